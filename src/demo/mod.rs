@@ -1,0 +1,1 @@
+//! The demo's world: a virtual wheel, and a person who presses it.

@@ -1,0 +1,1 @@
+//! Whole-project findings: what is missing or unsafe, and what to do about it.

@@ -1,0 +1,2 @@
+//! Spokewire.
+fn main() {}

@@ -1,0 +1,251 @@
+//! What a project holds. Every field is plain data; what follows from it is computed elsewhere.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+
+use crate::bands::{Press, RestLevel};
+use crate::circuit::Circuit;
+use crate::remote::{Code, Origin};
+use crate::signal::Converter;
+use crate::wheel::Topology;
+
+/// The format this program writes. A file with a higher number opens read-only.
+pub const FORMAT: u32 = 1;
+
+/// Names a button in the file, on the command line and in JSON: lower-case letters, digits and
+/// `_`, unique in the project.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct ButtonId(pub String);
+
+/// Names a command of the stereo; the same alphabet as [`ButtonId`].
+#[derive(Clone, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct CommandId(pub String);
+
+/// One vehicle, whole.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Project {
+    /// The file's format number.
+    pub format: u32,
+    /// Which vehicle.
+    pub vehicle: Vehicle,
+    /// Its wheel.
+    pub wheel: Wheel,
+    /// The sense circuit, where it is known; without it spreads stay in counts.
+    #[serde(default)]
+    pub circuit: Option<Circuit>,
+    /// How learning and bands are done.
+    #[serde(default)]
+    pub plan: Plan,
+    /// What each wire read at rest when it was learned; by wire number, 1 or 2.
+    #[serde(default)]
+    pub rests: BTreeMap<u8, RestLevel>,
+    /// What each button read when it was learned.
+    #[serde(default)]
+    pub learned: BTreeMap<ButtonId, LearnedButton>,
+    /// The stereo and its commands.
+    #[serde(default)]
+    pub stereo: Stereo,
+    /// Which gesture sends which command; at most one entry per button and gesture.
+    #[serde(default)]
+    pub pairs: Vec<Pair>,
+}
+
+/// The vehicle.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Vehicle {
+    /// What it is called, as the person typed it.
+    pub name: String,
+    /// Anything worth keeping.
+    #[serde(default)]
+    pub note: String,
+}
+
+/// The wheel: its buttons in order (the order gives each its letter, colour and shape).
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Wheel {
+    /// How the ladder is joined.
+    #[serde(default)]
+    pub topology: Topology,
+    /// What is known of each wire, by wire number, 1 or 2.
+    #[serde(default)]
+    pub wires: BTreeMap<u8, WireInfo>,
+    /// The buttons, in the order they were entered; 1 to 16.
+    #[serde(default)]
+    pub buttons: Vec<Button>,
+}
+
+/// One sense wire, as the meter saw it.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct WireInfo {
+    /// Its colour, in the letters of IEC 60757 (`WHGN` white with green).
+    #[serde(default)]
+    pub colour: String,
+    /// Resistance across the wire and its return with no button pressed, in ohms; `None` is open.
+    #[serde(default)]
+    pub rest_ohm: Option<f64>,
+}
+
+/// One button.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Button {
+    /// Its id in the file.
+    pub id: ButtonId,
+    /// What it is called on the wheel.
+    pub name: String,
+    /// Its wire, 1 or 2; `None` until a press or the person says so.
+    #[serde(default)]
+    pub wire: Option<u8>,
+    /// Resistance across its wire and the return while pressed, in ohms, by the meter.
+    #[serde(default)]
+    pub meter_ohm: Option<f64>,
+}
+
+/// What was learned of one button.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LearnedButton {
+    /// Its presses, in the order they were made.
+    pub presses: Vec<Press>,
+    /// The button it cannot be told apart from, where the person took it as such.
+    #[serde(default)]
+    pub indistinct_from: Option<ButtonId>,
+}
+
+/// How learning and bands are done.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Plan {
+    /// How many presses of each button are asked for; 1 to 9.
+    pub presses: u32,
+    /// The share of future readings that an accept band must hold; 0.5 to 0.999 999.
+    pub coverage: f64,
+    /// How sure of that one wants to be; 0.5 to 0.999 999.
+    pub confidence: f64,
+    /// The converter's own error, in counts: no band is narrower. 2 counts typical, ATmega328P
+    /// datasheet 8161D, table 28-7, absolute accuracy at a 200 kHz converter clock.
+    pub converter_error_count: f64,
+    /// The least reject gap between two accept bands, in counts.
+    pub reject_floor_count: f64,
+    /// What the probe's converter runs to.
+    pub converter: Converter,
+}
+
+impl Default for Plan {
+    fn default() -> Self {
+        Self {
+            presses: 3,
+            coverage: 0.999,
+            confidence: 0.95,
+            converter_error_count: 2.0,
+            reject_floor_count: 8.0,
+            converter: Converter::TenBit,
+        }
+    }
+}
+
+/// The stereo.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Stereo {
+    /// What it is called.
+    pub name: String,
+    /// What it obeys, in the order they were entered.
+    #[serde(default)]
+    pub commands: Vec<Command>,
+}
+
+/// One command of the stereo.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Command {
+    /// Its id in the file.
+    pub id: CommandId,
+    /// What it does.
+    pub name: String,
+    /// Its code.
+    pub code: Code,
+    /// Where the code came from.
+    #[serde(default)]
+    pub origin: Origin,
+    /// Whether the stereo was seen to obey it.
+    #[serde(default)]
+    pub tried: bool,
+}
+
+/// What one does to a button.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Gesture {
+    /// Pressed and let go.
+    #[default]
+    Tap,
+    /// Pressed and held.
+    Hold,
+    /// Tapped twice.
+    DoubleTap,
+}
+
+/// One path from a gesture to a command.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Pair {
+    /// Which button.
+    pub button: ButtonId,
+    /// What is done to it.
+    pub gesture: Gesture,
+    /// What is sent; `None` while it is still to be chosen.
+    pub command: Option<CommandId>,
+    /// Whether the code repeats while the button is held.
+    #[serde(default)]
+    pub repeats: bool,
+}
+
+impl Project {
+    /// A vehicle with nothing known but its name and the stereo's.
+    #[must_use]
+    pub fn new(vehicle: &str, stereo: &str) -> Self {
+        Self {
+            format: FORMAT,
+            vehicle: Vehicle { name: vehicle.to_owned(), note: String::new() },
+            wheel: Wheel::default(),
+            circuit: None,
+            plan: Plan::default(),
+            rests: BTreeMap::new(),
+            learned: BTreeMap::new(),
+            stereo: Stereo { name: stereo.to_owned(), commands: Vec::new() },
+            pairs: Vec::new(),
+        }
+    }
+
+    /// The button with this id, and its place in the order.
+    #[must_use]
+    pub fn button(&self, id: &ButtonId) -> Option<(usize, &Button)> {
+        self.wheel.buttons.iter().enumerate().find(|(_, button)| button.id == *id)
+    }
+
+    /// The command with this id.
+    #[must_use]
+    pub fn command(&self, id: &CommandId) -> Option<&Command> {
+        self.stereo.commands.iter().find(|command| command.id == *id)
+    }
+
+    /// How many presses of this button are kept.
+    #[must_use]
+    pub fn press_count(&self, id: &ButtonId) -> usize {
+        self.learned.get(id).map_or(0, |learned| learned.presses.len())
+    }
+
+    /// Whether this button has all the presses the plan asks for.
+    #[must_use]
+    pub fn is_learned(&self, id: &ButtonId) -> bool {
+        self.press_count(id) >= self.plan.presses as usize
+    }
+}

@@ -1,0 +1,1 @@
+//! The window itself: drains reports, draws, carries out effects.

@@ -1,0 +1,7 @@
+//! Readings on their way in: what a converter gave, the bounded recording, its envelope for
+//! drawing, and settled stretches. Knows no buttons, no port and no clock: time is in the
+//! readings.
+
+mod reading;
+
+pub use reading::{Converter, Level, RawReading, Reading};

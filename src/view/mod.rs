@@ -1,0 +1,1 @@
+//! The window's looks: theme, widgets, stations. Reads the model, pushes actions, computes nothing.
