@@ -2,6 +2,15 @@
 //! drawing, and settled stretches. Knows no buttons, no port and no clock: time is in the
 //! readings.
 
+mod chunk;
+mod envelope;
+mod lane;
 mod reading;
+mod recording;
+#[cfg(test)]
+mod tests;
+mod times;
 
+pub use envelope::Column;
 pub use reading::{Converter, Level, RawReading, Reading};
+pub use recording::{FellOut, Recording};
