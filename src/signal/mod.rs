@@ -3,6 +3,7 @@
 //! readings.
 
 mod chunk;
+mod door;
 mod envelope;
 mod lane;
 mod reading;
@@ -11,6 +12,7 @@ mod recording;
 mod tests;
 mod times;
 
+pub use door::{Door, Taken};
 pub use envelope::Column;
 pub use reading::{Converter, Level, RawReading, Reading};
 pub use recording::{FellOut, Recording};

@@ -1,0 +1,122 @@
+//! The door: the one place where a converter's numbers become counts. Knows nothing of what is
+//! recorded; whoever holds the recording rescales it when told.
+
+use super::{Converter, Level, RawReading, Reading};
+use crate::units::WIRES;
+
+/// Turns raw readings into readings, once.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Door {
+    converter: Converter,
+}
+
+/// What was found while readings came through the door.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Taken {
+    /// A number above 1023 came, so the converter is 12-bit after all. Readings of this call are
+    /// right already; [`super::Recording::rescale_quarter`] what came before.
+    pub rescale: bool,
+    /// How many numbers were above 4095: no converter we know gives them, so they became
+    /// [`Level::NONE`].
+    pub out_of_range: u64,
+    /// How many numbers were missing ([`RawReading::NONE`]); where a line holds one number, one
+    /// per reading.
+    pub missing: u64,
+}
+
+impl Door {
+    /// A door for a converter that is known, or taken to be 10-bit until a number says otherwise.
+    #[must_use]
+    pub const fn new(converter: Converter) -> Self {
+        Self { converter }
+    }
+
+    /// What the numbers are taken to be.
+    #[must_use]
+    pub const fn converter(&self) -> Converter {
+        self.converter
+    }
+
+    /// Adds the readings of `raw` to `out`, all of them, in order.
+    pub fn take(&mut self, raw: &[RawReading], out: &mut Vec<Reading>) -> Taken {
+        let mut taken = Taken::default();
+        if self.converter == Converter::TenBit && raw.iter().any(RawReading::is_beyond_ten_bit) {
+            self.converter = Converter::TwelveBit;
+            taken.rescale = true;
+        }
+        let per_count = self.converter.per_count();
+        out.extend(raw.iter().map(|reading| Reading {
+            t_ms: reading.t_ms,
+            wire: reading.raw.map(|number| {
+                if number <= RawReading::TOP {
+                    Level::from_count(f64::from(number) / per_count)
+                } else {
+                    taken.missing += u64::from(number == RawReading::NONE);
+                    taken.out_of_range += u64::from(number != RawReading::NONE);
+                    Level::NONE
+                }
+            }),
+        }));
+        taken
+    }
+}
+
+impl RawReading {
+    /// The highest number any converter we know can give.
+    pub const TOP: u16 = Converter::TwelveBit.top();
+
+    /// Whether only a 12-bit converter can have given this.
+    fn is_beyond_ten_bit(&self) -> bool {
+        let ten_bit: [bool; WIRES] =
+            self.raw.map(|number| number <= Converter::TenBit.top() || number > Self::TOP);
+        ten_bit.contains(&false)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn raw(t_ms: f64, raw: [u16; WIRES]) -> RawReading {
+        RawReading { t_ms, raw }
+    }
+
+    #[test]
+    fn ten_bit_numbers_are_counts_already() {
+        let mut door = Door::default();
+        let mut out = vec![Reading::one(0.0, 7.0)];
+        let taken = door.take(&[raw(1.0, [0, 1023]), raw(2.0, [512, 3])], &mut out);
+        assert_eq!(taken, Taken::default());
+        assert_eq!(
+            out,
+            [Reading::one(0.0, 7.0), Reading::two(1.0, 0.0, 1023.0), Reading::two(2.0, 512.0, 3.0)]
+        );
+    }
+
+    #[test]
+    fn a_number_above_1023_makes_the_whole_batch_twelve_bit_and_says_so_once() {
+        let mut door = Door::new(Converter::TenBit);
+        let mut out = Vec::new();
+        let taken = door.take(&[raw(1.0, [1001, 8]), raw(2.0, [8, 1024]), raw(3.0, [4095, 0])], &mut out);
+        assert_eq!(taken, Taken { rescale: true, ..Taken::default() });
+        assert_eq!(
+            out,
+            [Reading::two(1.0, 250.25, 2.0), Reading::two(2.0, 2.0, 256.0), Reading::two(3.0, 1023.75, 0.0)]
+        );
+        assert_eq!(door.converter(), Converter::TwelveBit);
+        out.clear();
+        assert!(!door.take(&[raw(4.0, [2000, 1])], &mut out).rescale);
+        assert_eq!(out, [Reading::two(4.0, 500.0, 0.25)]);
+    }
+
+    #[test]
+    fn a_number_no_converter_gives_is_no_reading_and_is_counted() {
+        let mut door = Door::default();
+        let mut out = Vec::new();
+        let taken = door.take(&[raw(1.0, [4096, 5]), raw(2.0, [6, RawReading::NONE])], &mut out);
+        assert_eq!(taken, Taken { rescale: false, out_of_range: 1, missing: 1 });
+        assert_eq!(out[0].wire, [Level::NONE, Level::from_count(5.0)]);
+        assert_eq!(out[1].wire, [Level::from_count(6.0), Level::NONE]);
+        assert_eq!(door.converter(), Converter::TenBit);
+    }
+}
