@@ -3,6 +3,8 @@
 //! readings.
 
 mod chunk;
+mod csv_fault;
+mod csv_file;
 mod door;
 mod envelope;
 mod lane;
@@ -12,6 +14,8 @@ mod recording;
 mod tests;
 mod times;
 
+pub use csv_fault::{BadRow, CsvError, RowFault};
+pub use csv_file::{CsvReader, CsvRecording, csv_header, csv_rows, read_csv};
 pub use door::{Door, Taken};
 pub use envelope::Column;
 pub use reading::{Converter, Level, RawReading, Reading};
