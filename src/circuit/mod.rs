@@ -12,7 +12,7 @@ use crate::units::{SCALE_COUNT, TOP_COUNT};
 use crate::wheel::beside;
 
 pub use hookup::{EndReturn, Hookup, HookupError, NodePoint};
-pub use problem::Problem;
+pub use problem::{LEAST_REFERENCE_V, Problem};
 pub use settling::{settle_s, settle_time_constants};
 pub use source::Source;
 
@@ -189,7 +189,7 @@ impl Circuit {
     pub fn saturates_at_ohm(&self) -> Option<f64> {
         let share = TOP_COUNT / self.full_count();
         let leak_ohm = self.leak_ohm.unwrap_or(f64::INFINITY);
-        if !(share < TOP_COUNT / SCALE_COUNT) {
+        if share.is_nan() || share >= TOP_COUNT / SCALE_COUNT {
             return None;
         }
         match self.sense {

@@ -124,7 +124,7 @@ fn a_whole_count_does_not_fall_to_the_one_below() {
 fn an_open_wire_and_a_short_stand_at_the_rails() {
     let down = Circuit { leak_ohm: Some(1_000.0), ..pull_down() };
     let up = Circuit { sense: Sense::PullUp, ..pull_down() };
-    let leaky = Circuit { leak_ohm: Some(1_000.0), ..up.clone() };
+    let leaky = Circuit { leak_ohm: Some(1_000.0), ..up };
     assert_eq!((down.node_v(f64::INFINITY), down.node_v(0.0)), (0.0, 5.0));
     assert_eq!((up.node_v(f64::INFINITY), up.node_v(0.0)), (5.0, 0.0));
     assert_eq!((leaky.node_v(f64::INFINITY), leaky.node_v(0.0)), (2.5, 0.0));
@@ -174,7 +174,7 @@ proptest! {
     ) {
         let loaded = Circuit {
             leak_ohm: Some(crate::wheel::beside(load_ohm, circuit.leak_ohm.unwrap_or(f64::INFINITY))),
-            ..circuit.clone()
+            ..circuit
         };
         prop_assert!((circuit.source(ohm).loaded_v(load_ohm) - loaded.node_v(ohm)).abs() < 1e-12 * 16.0);
     }

@@ -117,7 +117,7 @@ impl Project {
     fn at_rest(&self, circuit: &Circuit, wire: u8) -> Result<RestPrediction, PredictError> {
         let ohm = self.wheel.wires.get(&wire).and_then(|info| info.rest_ohm).unwrap_or(f64::INFINITY);
         let error = PredictError::Rest { wire, ohm };
-        if !(ohm >= 0.0) {
+        if ohm.is_nan() || ohm < 0.0 {
             return Err(error);
         }
         let count = circuit.count(ohm).ok_or(error)?;

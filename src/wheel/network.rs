@@ -227,13 +227,10 @@ mod tests {
                 .max_by(|&a, &b| matrix[a][column].abs().total_cmp(&matrix[b][column].abs()))
                 .unwrap();
             matrix.swap(column, pivot);
-            for row in 0..nodes {
-                if row != column {
-                    let factor = matrix[row][column] / matrix[column][column];
-                    for place in column..=nodes {
-                        matrix[row][place] -= factor * matrix[column][place];
-                    }
-                }
+            let taken = matrix[column].clone();
+            for (_, row) in matrix.iter_mut().enumerate().filter(|(row, _)| *row != column) {
+                let factor = row[column] / taken[column];
+                row.iter_mut().zip(&taken).for_each(|(value, taken)| *value -= factor * taken);
             }
         }
         (0..nodes).map(|row| matrix[row][nodes] / matrix[row][row]).collect()

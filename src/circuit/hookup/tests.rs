@@ -161,9 +161,7 @@ fn what_cannot_be_is_said_with_its_value_and_what_to_do() {
     assert!(
         said(Hookup { leak_ohm: Some(-1.0), ..good.clone() }, &[]).starts_with("The leak to ground is -1 Ω.")
     );
-    assert!(
-        said(good.clone(), &[2]).starts_with("Button 2 is pressed, but the ladder's buttons are 1 to 1.")
-    );
+    assert!(said(good, &[2]).starts_with("Button 2 is pressed, but the ladder's buttons are 1 to 1."));
     let shorted = Hookup { leak_ohm: Some(0.0), ..pull_down(Topology::Series, &[0.0], None) };
     assert_eq!(
         said(shorted, &[1]),
