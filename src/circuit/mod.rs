@@ -1,7 +1,20 @@
 //! The sense circuit: what divides the ladder's resistance into volts, and what the converter
 //! makes of them. Knows no buttons by name and no readings.
 
+mod hookup;
+mod problem;
+mod settling;
+mod source;
+
 use serde::{Deserialize, Serialize};
+
+use crate::units::{SCALE_COUNT, TOP_COUNT};
+use crate::wheel::beside;
+
+pub use hookup::{EndReturn, Hookup, HookupError, NodePoint};
+pub use problem::{LEAST_REFERENCE_V, Problem};
+pub use settling::{settle_s, settle_time_constants};
+pub use source::Source;
 
 /// Which way the ladder and the sense resistor stand.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -51,18 +64,47 @@ pub struct Circuit {
     pub leak_ohm: Option<f64>,
 }
 
+/// Which way contact wear moves a reading: more resistance in series with the button.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum WearMoves {
+    /// Towards 0: the ladder is the upper leg.
+    Lower,
+    /// Towards full scale: the ladder is the lower leg.
+    Higher,
+}
+
 impl Circuit {
     /// What the converter's full scale stands for, in volts.
     ///
-    /// The external reference sees the chip's own reference input resistance, 32 kΩ typical
-    /// (ATmega328P datasheet 8161D, table 28-7; no limits are printed).
+    /// The external reference sees the chip's own reference input resistance; see
+    /// [`external_reference_v`].
     #[must_use]
     pub fn reference_v(&self) -> f64 {
         match self.reference {
             Reference::Supply => self.feed_v,
             Reference::Internal { volt } => volt,
             Reference::External { volt, series_ohm } => {
-                volt * REFERENCE_INPUT_OHM / (REFERENCE_INPUT_OHM + series_ohm)
+                external_reference_v(volt, series_ohm, REFERENCE_INPUT_OHM)
+            }
+        }
+    }
+
+    /// The sense node's share of the feed, 0 to 1, for a resistance seen across the wire and its
+    /// return (contact included): infinite for an open wire, below 0 taken as 0.
+    #[must_use]
+    pub fn node_share(&self, ohm: f64) -> f64 {
+        let ohm = if ohm < 0.0 { 0.0 } else { ohm };
+        let leak_ohm = self.leak_ohm.unwrap_or(f64::INFINITY);
+        // Written in resistances, not conductances, so that a ratio of whole ohms stays exact and
+        // a reading on a whole count does not fall to the one below.
+        match self.sense {
+            Sense::PullDown => {
+                let lower_ohm = beside(self.sense_ohm, leak_ohm);
+                lower_ohm / (lower_ohm + ohm)
+            }
+            Sense::PullUp => {
+                let lower_ohm = beside(ohm, leak_ohm);
+                if lower_ohm == f64::INFINITY { 1.0 } else { lower_ohm / (lower_ohm + self.sense_ohm) }
             }
         }
     }
@@ -71,28 +113,135 @@ impl Circuit {
     /// included), infinite for an open wire.
     #[must_use]
     pub fn node_v(&self, ohm: f64) -> f64 {
-        let ladder = 1.0 / ohm;
-        let sense = 1.0 / self.sense_ohm;
-        let leak = self.leak_ohm.map_or(0.0, |leak| 1.0 / leak);
-        if ohm <= 0.0 {
-            return match self.sense {
-                Sense::PullDown => self.feed_v,
-                Sense::PullUp => 0.0,
-            };
-        }
-        match self.sense {
-            Sense::PullDown => self.feed_v * ladder / (ladder + sense + leak),
-            Sense::PullUp => self.feed_v * sense / (ladder + sense + leak),
-        }
+        self.feed_v * self.node_share(ohm)
     }
 
     /// The exact count for a resistance seen, before the converter cuts it off at its top and
-    /// drops the fraction: `1024 · V / V_ref`.
+    /// drops the fraction: `1024 · V / V_ref`. With the supply as reference it does not depend on
+    /// the feed.
     #[must_use]
     pub fn ideal_count(&self, ohm: f64) -> f64 {
-        crate::units::SCALE_COUNT * self.node_v(ohm) / self.reference_v()
+        self.full_count() * self.node_share(ohm)
+    }
+
+    /// The count as the converter gives it for a resistance seen, 0 to 1023; `None` where the
+    /// resistance or the circuit is no number.
+    #[must_use]
+    pub fn count(&self, ohm: f64) -> Option<u16> {
+        converter_count(self.ideal_count(ohm))
+    }
+
+    /// The resistance seen, in ohms, at a count: the inverse of [`Circuit::ideal_count`]. `None`
+    /// at or beyond the ends, where a reading is no longer one resistance: a count of 0 or less,
+    /// of 1023 or more (everything above reads the same), or what only a short or an open wire
+    /// could give.
+    #[must_use]
+    pub fn ohm_from_count(&self, count: f64) -> Option<f64> {
+        if !(count > 0.0 && count < TOP_COUNT) {
+            return None;
+        }
+        let share = count / self.full_count();
+        let leak_ohm = self.leak_ohm.unwrap_or(f64::INFINITY);
+        let ohm = match self.sense {
+            Sense::PullDown => beside(self.sense_ohm, leak_ohm) * (1.0 - share) / share,
+            Sense::PullUp => {
+                let lower_ohm = self.sense_ohm * share / (1.0 - share);
+                if lower_ohm < leak_ohm { lower_ohm / (1.0 - lower_ohm / leak_ohm) } else { return None }
+            }
+        };
+        (share < 1.0 && ohm > 0.0 && ohm.is_finite()).then_some(ohm)
+    }
+
+    /// How far the ideal count moves per ohm more, at a resistance seen: below 0 with a
+    /// pull-down, above 0 with a pull-up. An open wire has slope 0.
+    #[must_use]
+    pub fn slope_count_per_ohm(&self, ohm: f64) -> f64 {
+        let ohm = if ohm < 0.0 { 0.0 } else { ohm };
+        let leak_ohm = self.leak_ohm.unwrap_or(f64::INFINITY);
+        match self.sense {
+            Sense::PullDown => {
+                let lower_ohm = beside(self.sense_ohm, leak_ohm);
+                -self.full_count() * (lower_ohm / (lower_ohm + ohm)) / (lower_ohm + ohm)
+            }
+            Sense::PullUp => {
+                // d(R ∥ k)/dR = (k / (R + k))², and the share's slope is Rs / (lower + Rs)².
+                let shunt = if leak_ohm == f64::INFINITY { 1.0 } else { 1.0 / (1.0 + ohm / leak_ohm) };
+                let whole_ohm = beside(ohm, leak_ohm) + self.sense_ohm;
+                self.full_count() * shunt * shunt * (self.sense_ohm / whole_ohm) / whole_ohm
+            }
+        }
+    }
+
+    /// Which way a worn contact moves the reading.
+    #[must_use]
+    pub fn wear_moves(&self) -> WearMoves {
+        match self.sense {
+            Sense::PullDown => WearMoves::Lower,
+            Sense::PullUp => WearMoves::Higher,
+        }
+    }
+
+    /// Where the ideal count reaches the converter's top of 1023, in ohms seen: with a pull-down
+    /// every resistance at or below it reads 1023, with a pull-up every one at or above it. `None`
+    /// where no resistance does. With the supply as reference only the last 1/1024 of the scale
+    /// does, which is not told apart from the rail itself.
+    #[must_use]
+    pub fn saturates_at_ohm(&self) -> Option<f64> {
+        let share = TOP_COUNT / self.full_count();
+        let leak_ohm = self.leak_ohm.unwrap_or(f64::INFINITY);
+        if share.is_nan() || share >= TOP_COUNT / SCALE_COUNT {
+            return None;
+        }
+        match self.sense {
+            Sense::PullDown => Some(beside(self.sense_ohm, leak_ohm) * (1.0 - share) / share),
+            Sense::PullUp => {
+                let lower_ohm = self.sense_ohm * share / (1.0 - share);
+                (lower_ohm < leak_ohm).then(|| lower_ohm / (1.0 - lower_ohm / leak_ohm))
+            }
+        }
+    }
+
+    /// The sense node at this resistance seen, as a source: its open voltage and the resistance
+    /// the converter sees behind it. It bounds the settling time ([`settle_s`]).
+    #[must_use]
+    pub fn source(&self, ohm: f64) -> Source {
+        let leak_ohm = self.leak_ohm.unwrap_or(f64::INFINITY);
+        let ladder_ohm = if ohm < 0.0 { 0.0 } else { ohm };
+        Source { volt: self.node_v(ohm), ohm: beside(beside(self.sense_ohm, leak_ohm), ladder_ohm) }
+    }
+
+    /// Count that the feed itself would have, converter's top or not.
+    fn full_count(&self) -> f64 {
+        SCALE_COUNT * (self.feed_v / self.reference_v())
     }
 }
 
-/// Resistance of an ATmega328P's reference input, typical: datasheet 8161D, table 28-7.
+/// The count as a 10-bit converter gives it: the fraction dropped, held to 0 to 1023; `None` for
+/// what is no number (ATmega328P datasheet, ADC Conversion Result: 0x3FF is the reference less
+/// one step).
+#[must_use]
+pub fn converter_count(ideal_count: f64) -> Option<u16> {
+    if ideal_count.is_nan() {
+        return None;
+    }
+    // The cast is safe: the value is whole and within 0 to 1023.
+    Some((ideal_count + ROUNDING_COUNT).floor().clamp(0.0, TOP_COUNT) as u16)
+}
+
+/// A reference from outside through a resistor, into a reference input of `input_ohm` to ground,
+/// in volts: a plain divider (public note on the ATmega328P's AREF pin: 2.5 V through 5 kΩ is
+/// 2.16 V).
+#[must_use]
+pub fn external_reference_v(volt: f64, series_ohm: f64, input_ohm: f64) -> f64 {
+    volt * input_ohm / (input_ohm + series_ohm)
+}
+
+/// Resistance of an ATmega328P's reference input, typical: datasheet 8161D, table 28-7. No limits
+/// are printed, so a reference computed from it is a starting point, and the pin is measured.
 pub const REFERENCE_INPUT_OHM: f64 = 32_000.0;
+
+/// What the arithmetic of a count may lose: a count this close below a whole one is that one.
+const ROUNDING_COUNT: f64 = 1e-9;
+
+#[cfg(test)]
+mod tests;

@@ -1,1 +1,4 @@
 //! The command line: one file per command.
+
+pub mod node;
+pub mod predict;

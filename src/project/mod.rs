@@ -2,8 +2,10 @@
 //! clock and no screen.
 
 mod model;
+mod predict;
 
 pub use model::{
     Button, ButtonId, Command, CommandId, FORMAT, Gesture, LearnedButton, Pair, Plan, Project, Stereo,
     Vehicle, Wheel, WireInfo,
 };
+pub use predict::{ButtonPrediction, PredictError, Prediction, RestPrediction};

@@ -1,0 +1,213 @@
+//! What can be wrong with a sense circuit's values, each with what to do. Knows no ladder.
+
+use super::{Circuit, Reference, Sense};
+use crate::units::{ohm_text, volt_text};
+
+/// The least reference the converter works with: ATmega328P datasheet 8161D, table 28-7.
+pub const LEAST_REFERENCE_V: f64 = 1.0;
+
+/// A value of the sense circuit that cannot be, or that costs readings.
+#[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
+pub enum Problem {
+    /// The sense resistor.
+    #[error("The sense resistor is {ohm} Ω. Give its value by the meter, above 0 Ω.")]
+    Sense {
+        /// Its value, in ohms.
+        ohm: f64,
+    },
+    /// The feed.
+    #[error("The feed is {volt} V. Give the voltage that feeds the ladder, above 0 V.")]
+    Feed {
+        /// Its value, in volts.
+        volt: f64,
+    },
+    /// The reference.
+    #[error("The reference is {volt} V. Give what the converter measures against, above 0 V.")]
+    Reference {
+        /// Its value, in volts.
+        volt: f64,
+    },
+    /// The resistor before the reference input.
+    #[error("The resistor into the reference input is {ohm} Ω. Give 0 Ω or more.")]
+    ReferenceSeries {
+        /// Its value, in ohms.
+        ohm: f64,
+    },
+    /// The contact.
+    #[error("The contact is {ohm} Ω. Give 0 Ω or more.")]
+    Contact {
+        /// Its value, in ohms.
+        ohm: f64,
+    },
+    /// The leak of a saved circuit: none at all reads nothing.
+    #[error("The leak to ground is {ohm} Ω. Give its value above 0 Ω, or leave it out.")]
+    Leak {
+        /// Its value, in ohms.
+        ohm: f64,
+    },
+    /// A reference below what the converter works with.
+    #[error(
+        "The converter's reference is {}, and it needs {} or more. Raise the reference.",
+        volt_text(*volt),
+        volt_text(LEAST_REFERENCE_V)
+    )]
+    ReferenceLow {
+        /// Volts at the converter.
+        volt: f64,
+    },
+    /// A reference below the feed: part of the ladder reads the same.
+    #[error(
+        "The reference of {} is below the feed of {}: every resistance {} {} reads 1023 and can't be \
+         told apart. Use the supply as the reference, or change the sense resistor.",
+        volt_text(*reference_v),
+        volt_text(*feed_v),
+        match sense { Sense::PullDown => "up to", Sense::PullUp => "from" },
+        ohm_text(*ohm)
+    )]
+    Saturates {
+        /// Which way round.
+        sense: Sense,
+        /// Volts at the converter's reference.
+        reference_v: f64,
+        /// Volts of the feed.
+        feed_v: f64,
+        /// Where it begins, in ohms seen; contact included.
+        ohm: f64,
+    },
+}
+
+impl Problem {
+    /// Whether nothing can be computed with it; otherwise it is a warning.
+    #[must_use]
+    pub fn is_error(&self) -> bool {
+        !matches!(self, Self::ReferenceLow { .. } | Self::Saturates { .. })
+    }
+}
+
+impl Circuit {
+    /// What is wrong with the values, errors before warnings; warnings only where there is no
+    /// error. A reference above the feed is no problem: it leaves the top of the scale unused.
+    #[must_use]
+    pub fn check(&self) -> Vec<Problem> {
+        let Self { sense, sense_ohm, feed_v, reference, contact_ohm, leak_ohm } = *self;
+        let mut problems = Vec::new();
+        let mut refuse = |wrong: bool, problem: Problem| {
+            if wrong {
+                problems.push(problem);
+            }
+        };
+        refuse(!is_above_zero(sense_ohm), Problem::Sense { ohm: sense_ohm });
+        refuse(!is_above_zero(feed_v), Problem::Feed { volt: feed_v });
+        match reference {
+            Reference::Supply => {}
+            Reference::Internal { volt } => refuse(!is_above_zero(volt), Problem::Reference { volt }),
+            Reference::External { volt, series_ohm } => {
+                refuse(!is_above_zero(volt), Problem::Reference { volt });
+                refuse(!is_zero_or_more(series_ohm), Problem::ReferenceSeries { ohm: series_ohm });
+            }
+        }
+        refuse(!is_zero_or_more(contact_ohm), Problem::Contact { ohm: contact_ohm });
+        if let Some(ohm) = leak_ohm {
+            refuse(!is_above_zero(ohm), Problem::Leak { ohm });
+        }
+        if !problems.is_empty() {
+            return problems;
+        }
+        let reference_v = self.reference_v();
+        if reference_v < LEAST_REFERENCE_V {
+            problems.push(Problem::ReferenceLow { volt: reference_v });
+        }
+        if let Some(ohm) = self.saturates_at_ohm() {
+            problems.push(Problem::Saturates { sense, reference_v, feed_v, ohm });
+        }
+        problems
+    }
+}
+
+/// A finite number above 0.
+pub(super) fn is_above_zero(value: f64) -> bool {
+    value > 0.0 && value.is_finite()
+}
+
+/// A finite number, 0 or more.
+pub(super) fn is_zero_or_more(value: f64) -> bool {
+    value >= 0.0 && value.is_finite()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn good() -> Circuit {
+        Circuit {
+            sense: Sense::PullDown,
+            sense_ohm: 1_000.0,
+            feed_v: 5.0,
+            reference: Reference::Supply,
+            contact_ohm: 0.0,
+            leak_ohm: None,
+        }
+    }
+
+    fn said(circuit: &Circuit) -> Vec<String> {
+        circuit.check().iter().map(Problem::to_string).collect()
+    }
+
+    #[test]
+    fn the_recommended_circuit_has_nothing_wrong() {
+        assert!(good().check().is_empty());
+        assert!(Circuit { sense: Sense::PullUp, leak_ohm: Some(1e6), ..good() }.check().is_empty());
+    }
+
+    #[test]
+    fn every_value_that_cannot_be_is_said_with_its_value() {
+        let circuit = Circuit {
+            sense_ohm: 0.0,
+            feed_v: f64::NAN,
+            reference: Reference::External { volt: -3.3, series_ohm: f64::INFINITY },
+            contact_ohm: -1.0,
+            leak_ohm: Some(0.0),
+            ..good()
+        };
+        assert_eq!(
+            said(&circuit),
+            [
+                "The sense resistor is 0 Ω. Give its value by the meter, above 0 Ω.",
+                "The feed is NaN V. Give the voltage that feeds the ladder, above 0 V.",
+                "The reference is -3.3 V. Give what the converter measures against, above 0 V.",
+                "The resistor into the reference input is inf Ω. Give 0 Ω or more.",
+                "The contact is -1 Ω. Give 0 Ω or more.",
+                "The leak to ground is 0 Ω. Give its value above 0 Ω, or leave it out.",
+            ]
+        );
+        assert!(circuit.check().iter().all(Problem::is_error));
+        let circuit = Circuit { reference: Reference::Internal { volt: 0.0 }, ..good() };
+        assert_eq!(circuit.check(), [Problem::Reference { volt: 0.0 }]);
+    }
+
+    /// FACTS section 0, item 3: with 2.85 V and a 5 V feed every tap below 0.757 of the sense
+    /// resistor reads 1023 (2.846 V, from 3.3 V through 5.1 kΩ).
+    #[test]
+    fn a_reference_below_the_feed_names_what_it_makes_one() {
+        let circuit = Circuit { reference: Reference::External { volt: 3.3, series_ohm: 5_100.0 }, ..good() };
+        assert_eq!(
+            said(&circuit),
+            ["The reference of 2.85 V is below the feed of 5.00 V: every resistance up to 758 Ω reads \
+              1023 and can't be told apart. Use the supply as the reference, or change the sense resistor."]
+        );
+        assert!(!circuit.check().iter().any(Problem::is_error));
+        let up = Circuit { sense: Sense::PullUp, ..circuit };
+        assert!(said(&up)[0].contains("every resistance from 1.32 kΩ reads 1023"), "{:?}", said(&up));
+    }
+
+    #[test]
+    fn a_reference_above_the_feed_is_allowed_and_one_below_a_volt_is_warned_of() {
+        assert!(Circuit { reference: Reference::Internal { volt: 5.5 }, ..good() }.check().is_empty());
+        let circuit = Circuit { feed_v: 0.5, reference: Reference::Internal { volt: 0.9 }, ..good() };
+        assert_eq!(
+            said(&circuit),
+            ["The converter's reference is 0.90 V, and it needs 1.00 V or more. Raise the reference."]
+        );
+        assert!(!circuit.check()[0].is_error());
+    }
+}

@@ -1,0 +1,110 @@
+//! `spokewire predict`: what every button of a project should read. Knows neither how the file is
+//! read nor where the text goes.
+
+use std::path::PathBuf;
+
+use crate::project::{PredictError, Prediction, Project};
+use crate::units::{ohm_text, volt_text};
+
+/// What every button should read, from the meter's resistances and the sense circuit.
+#[derive(Clone, Debug, clap::Args)]
+pub struct PredictArgs {
+    /// The project file.
+    pub file: PathBuf,
+    /// Print one JSON document instead of text.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// The prediction, which as JSON has exactly the command's keys.
+///
+/// # Errors
+/// What the project lacks, or the first value that cannot be.
+pub fn run(project: &Project) -> Result<Prediction, PredictError> {
+    project.predict()
+}
+
+/// The prediction for people: a line per button, then the wires at rest and the smallest gap.
+#[must_use]
+pub fn text(prediction: &Prediction) -> String {
+    let Prediction { buttons, rests, smallest_gap_count } = prediction;
+    let width = buttons.iter().map(|button| button.id.0.chars().count()).max().unwrap_or(0).max(4);
+    let mut lines = Vec::new();
+    for button in buttons {
+        lines.push(format!(
+            "{:width$}  wire {}  {:>8}  {}  count {:>4}",
+            button.id.0,
+            button.wire,
+            ohm_text(button.ohm),
+            volt_text(button.volt),
+            button.count
+        ));
+    }
+    for rest in rests {
+        lines.push(format!(
+            "{:width$}  wire {}  {:>8}  {}  count {:>4}",
+            "rest",
+            rest.wire,
+            "",
+            volt_text(rest.volt),
+            rest.count
+        ));
+    }
+    lines.push(match smallest_gap_count {
+        Some(1) => "Smallest gap: 1 count.".to_owned(),
+        Some(gap) => format!("Smallest gap: {gap} counts."),
+        None => "Nothing to compare: enter the wheel's buttons first.".to_owned(),
+    });
+    lines.join("\n")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuit::{Circuit, Reference, Sense};
+    use crate::project::{Button, ButtonId};
+
+    fn project() -> Project {
+        let mut project = Project::new("van", "stereo");
+        project.circuit = Some(Circuit {
+            sense: Sense::PullUp,
+            sense_ohm: 1_000.0,
+            feed_v: 5.0,
+            reference: Reference::Supply,
+            contact_ohm: 0.0,
+            leak_ohm: None,
+        });
+        for (id, ohm) in [("mute", 0.0), ("next", 3_000.0)] {
+            project.wheel.buttons.push(Button {
+                id: ButtonId(id.to_owned()),
+                meter_ohm: Some(ohm),
+                ..Button::default()
+            });
+        }
+        project
+    }
+
+    #[test]
+    fn json_has_exactly_the_promised_keys() {
+        let json = serde_json::to_string(&run(&project()).unwrap()).unwrap();
+        assert_eq!(
+            json,
+            r#"{"buttons":[{"id":"mute","wire":1,"ohm":0.0,"volt":0.0,"count":0},{"id":"next","wire":1,"ohm":3000.0,"volt":3.75,"count":768}],"rests":[{"wire":1,"volt":5.0,"count":1023}],"smallest_gap_count":255}"#
+        );
+        let empty = serde_json::to_string(&run(&Project { wheel: Default::default(), ..project() }).unwrap());
+        assert_eq!(empty.unwrap(), r#"{"buttons":[],"rests":[],"smallest_gap_count":null}"#);
+    }
+
+    #[test]
+    fn people_get_a_line_per_button() {
+        assert_eq!(
+            text(&run(&project()).unwrap()),
+            "mute  wire 1       0 Ω  0.00 V  count    0\n\
+             next  wire 1   3.00 kΩ  3.75 V  count  768\n\
+             rest  wire 1            5.00 V  count 1023\n\
+             Smallest gap: 255 counts."
+        );
+        let empty = Prediction { buttons: vec![], rests: vec![], smallest_gap_count: None };
+        assert_eq!(text(&empty), "Nothing to compare: enter the wheel's buttons first.");
+    }
+}
