@@ -3,5 +3,7 @@
 //! readings.
 
 mod reading;
+mod settle;
 
 pub use reading::{Converter, Level, RawReading, Reading};
+pub use settle::{NotSettled, Settle, Settling, Stretch, Tracker, at_top, settled_part};
