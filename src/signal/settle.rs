@@ -195,13 +195,13 @@ pub fn settled_part(
         keep(tracker.push(t_ms, Level::from_count(count)));
     }
     keep(tracker.end());
-    let Some(((_, from_count), (_, to_count))) = ends else { return Err(NotSettled::Empty) };
+    let Some(((from_ms, from_count), (to_ms, to_count))) = ends else { return Err(NotSettled::Empty) };
     match best {
         Some(stretch) if at_top(stretch.median_count) => {
             Err(NotSettled::AtTop { count: stretch.median_count })
         }
         Some(stretch) => Ok(stretch),
-        None => Err(tracker.why_not(from_count, to_count)),
+        None => Err(tracker.why_not(from_count, to_count, to_ms - from_ms)),
     }
 }
 
@@ -309,26 +309,21 @@ impl Tracker {
         self.noise.count()
     }
 
-    /// Why it never settled, where it went from one count to another.
+    /// Why it never settled, where it went from one count to another in `total_ms` milliseconds.
     #[must_use]
-    pub fn why_not(&self, from_count: f64, to_count: f64) -> NotSettled {
+    pub fn why_not(&self, from_count: f64, to_count: f64, total_ms: f64) -> NotSettled {
         let (mut held_ms, mut readings) = (self.held_ms, self.held_readings);
         if let Some(run) = &self.run {
             held_ms = held_ms.max(run.to_ms - run.from_ms);
             readings = readings.max(run.values.len() as u32);
         }
         let Settling { window_ms, min_readings, noise_limit_count, .. } = self.limits;
-        if self.noise.count() > noise_limit_count {
+        if self.noise.count() > noise_limit_count && total_ms >= window_ms {
             NotSettled::TooNoisy { spread_count: self.noise.count(), limit_count: noise_limit_count }
-        } else if held_ms < window_ms
-            && (from_count - to_count).abs() > MOVED_COUNT
-            && held_ms > window_ms / 2.0
-        {
-            NotSettled::Moving { from_count, to_count }
-        } else if held_ms < window_ms {
-            NotSettled::TooShort { settled_ms: held_ms, wanted_ms: window_ms }
-        } else if readings < min_readings {
+        } else if held_ms >= window_ms && readings < min_readings {
             NotSettled::TooFew { readings, wanted: min_readings }
+        } else if total_ms < 2.0 * window_ms {
+            NotSettled::TooShort { settled_ms: held_ms.min(window_ms), wanted_ms: window_ms }
         } else {
             NotSettled::Moving { from_count, to_count }
         }
@@ -352,14 +347,11 @@ impl Tracker {
     }
 }
 
-/// Ends further apart than this make "it moved" the better reason than "too short", in counts.
-const MOVED_COUNT: f64 = 6.0;
-
 /// The most readings a stretch keeps; what comes later still holds it settled but adds nothing.
-const MOST_READINGS: usize = 8_192;
+const MOST_READINGS: usize = 16_384;
 
-/// The most readings a window keeps, whatever the times say.
-const MOST_IN_WINDOW: usize = 4_096;
+/// The most readings a window keeps, whatever the times say: three seconds at 5000 a second.
+const MOST_IN_WINDOW: usize = 16_384;
 
 /// Readings that fit each other, in a row.
 #[derive(Clone, Debug)]
