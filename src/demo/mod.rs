@@ -1,1 +1,11 @@
-//! The demo's world: a virtual wheel, and a person who presses it.
+//! The demo's world: a virtual wheel, a person who presses it, and the demo vehicle's project.
+//! The vehicle, its stereo, its ohms and its codes are invented. Knows no port, no clock and no
+//! screen: time is an argument.
+
+mod person;
+mod project;
+mod wheel;
+
+pub use person::{HandMove, Mistakes, Person};
+pub use project::demo_project;
+pub use wheel::{PlanButton, VirtualWheel, WheelPlan, demo_van};

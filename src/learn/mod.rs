@@ -1,2 +1,18 @@
-//! The prompted learning session as a state machine: readings in, prompts and results out. Time is an
-//! argument.
+//! The prompted learning session: readings and commands in; events, a prompt and results out.
+//! Time is in the readings. Knows no port, no screen and no file.
+//!
+//! Rest is learned first. Then each button is asked for, press by press; a press begins when a
+//! wire leaves rest and counts once it is back. Rest is learned again at the end.
+
+mod attempt;
+mod prompt;
+mod refusal;
+mod rest;
+mod rungs;
+mod session;
+mod setup;
+
+pub use prompt::{Command, Event, Hint, Mark, MarkState, Offer, Phase, PressState, Prompt};
+pub use refusal::Refusal;
+pub use session::{ButtonResult, Session};
+pub use setup::{Ask, KnownRung, Setup, touches};

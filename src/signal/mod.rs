@@ -13,6 +13,7 @@ mod recording;
 #[cfg(test)]
 mod tests;
 mod times;
+mod settle;
 
 pub use csv_fault::{BadRow, CsvError, RowFault};
 pub use csv_file::{CsvReader, CsvRecording, csv_header, csv_rows, read_csv};
@@ -20,3 +21,4 @@ pub use door::{Door, Taken};
 pub use envelope::Column;
 pub use reading::{Converter, Level, RawReading, Reading};
 pub use recording::{FellOut, Recording};
+pub use settle::{NotSettled, Settle, Settling, Stretch, Tracker, at_top, settled_part};
