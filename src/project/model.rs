@@ -1,4 +1,7 @@
 //! What a project holds. Every field is plain data; what follows from it is computed elsewhere.
+//!
+//! Fields that this program doesn't know are no error here: `read` finds whatever a save would
+//! lose, at any depth and in the types of other rooms too, and opens such a file read-only.
 
 use std::collections::BTreeMap;
 
@@ -26,7 +29,6 @@ pub struct CommandId(pub String);
 
 /// One vehicle, whole.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
 pub struct Project {
     /// The file's format number.
     pub format: u32,
@@ -56,7 +58,6 @@ pub struct Project {
 
 /// The vehicle.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
 pub struct Vehicle {
     /// What it is called, as the person typed it.
     pub name: String,
@@ -67,7 +68,6 @@ pub struct Vehicle {
 
 /// The wheel: its buttons in order (the order gives each its letter, colour and shape).
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
 pub struct Wheel {
     /// How the ladder is joined.
     #[serde(default)]
@@ -82,7 +82,6 @@ pub struct Wheel {
 
 /// One sense wire, as the meter saw it.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
 pub struct WireInfo {
     /// Its colour, in the letters of IEC 60757 (`WHGN` white with green).
     #[serde(default)]
@@ -94,7 +93,6 @@ pub struct WireInfo {
 
 /// One button.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
 pub struct Button {
     /// Its id in the file.
     pub id: ButtonId,
@@ -110,7 +108,6 @@ pub struct Button {
 
 /// What was learned of one button.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
 pub struct LearnedButton {
     /// Its presses, in the order they were made.
     pub presses: Vec<Press>,
@@ -121,7 +118,7 @@ pub struct LearnedButton {
 
 /// How learning and bands are done.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields, default)]
+#[serde(default)]
 pub struct Plan {
     /// How many presses of each button are asked for; 1 to 9.
     pub presses: u32,
@@ -153,7 +150,6 @@ impl Default for Plan {
 
 /// The stereo.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
 pub struct Stereo {
     /// What it is called.
     pub name: String,
@@ -164,7 +160,6 @@ pub struct Stereo {
 
 /// One command of the stereo.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
 pub struct Command {
     /// Its id in the file.
     pub id: CommandId,
@@ -195,7 +190,6 @@ pub enum Gesture {
 
 /// One path from a gesture to a command.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
 pub struct Pair {
     /// Which button.
     pub button: ButtonId,
