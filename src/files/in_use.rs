@@ -100,6 +100,37 @@ mod tests {
     }
 
     #[test]
+    fn a_window_that_is_killed_lets_go() {
+        const AS_CHILD: &str = "SPOKEWIRE_TEST_CLAIM_UNDER";
+        let claim = |root: &Path| ours(InUse::claim(&Places::under(root), &root.join("van.ron")));
+        if let Some(root) = std::env::var_os(AS_CHILD).map(PathBuf::from) {
+            // The other window: this same test in a process of its own, until it is killed.
+            let _claim = claim(&root).unwrap();
+            fs::write(root.join("claimed"), "").unwrap();
+            std::thread::sleep(std::time::Duration::from_secs(60));
+            return;
+        }
+        let folder = tempfile::tempdir().unwrap();
+        let mut window = std::process::Command::new(std::env::current_exe().unwrap())
+            .args(["--exact", "files::in_use::tests::a_window_that_is_killed_lets_go"])
+            .env(AS_CHILD, folder.path())
+            .stdout(std::process::Stdio::null())
+            .spawn()
+            .unwrap();
+        for _ in 0..3_000 {
+            if folder.path().join("claimed").exists() {
+                break;
+            }
+            std::thread::sleep(std::time::Duration::from_millis(10));
+        }
+        let while_open = claim(folder.path()).is_none();
+        window.kill().unwrap();
+        window.wait().unwrap();
+        assert!(while_open, "the other window has it");
+        assert!(claim(folder.path()).is_some(), "the other window is gone");
+    }
+
+    #[test]
     fn another_way_to_the_same_file_is_the_same_file() {
         let folder = tempfile::tempdir().unwrap();
         let places = Places::under(folder.path());

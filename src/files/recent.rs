@@ -112,7 +112,7 @@ mod tests {
             let (_, warnings) = recent(&places);
             assert_eq!(warnings.len(), 1);
             assert!(warnings[0].to_string().contains(told), "{}", warnings[0]);
-            assert_eq!(note_recent(&places, &van).unwrap(), [van.clone()]);
+            assert_eq!(note_recent(&places, &van).unwrap(), std::slice::from_ref(&van));
             assert_eq!(recent(&places), (vec![van.clone()], Vec::new()));
         }
     }

@@ -1,4 +1,5 @@
 //! What a project holds. Every field is plain data; what follows from it is computed elsewhere.
+//! `values` holds each field to its range.
 //!
 //! Fields that this program doesn't know are no error here: `read` finds whatever a save would
 //! lose, at any depth and in the types of other rooms too, and opens such a file read-only.
@@ -86,7 +87,8 @@ pub struct WireInfo {
     /// Its colour, in the letters of IEC 60757 (`WHGN` white with green).
     #[serde(default)]
     pub colour: String,
-    /// Resistance across the wire and its return with no button pressed, in ohms; `None` is open.
+    /// Resistance across the wire and its return with no button pressed, in ohms, 0 to 100 MΩ; `None` is
+    /// open.
     #[serde(default)]
     pub rest_ohm: Option<f64>,
 }
@@ -101,7 +103,8 @@ pub struct Button {
     /// Its wire, 1 or 2; `None` until a press or the person says so.
     #[serde(default)]
     pub wire: Option<u8>,
-    /// Resistance across its wire and the return while pressed, in ohms, by the meter.
+    /// Resistance across its wire and the return while pressed, in ohms, 0 to 100 MΩ, by the
+    /// meter.
     #[serde(default)]
     pub meter_ohm: Option<f64>,
 }
@@ -126,10 +129,10 @@ pub struct Plan {
     pub coverage: f64,
     /// How sure of that one wants to be; 0.5 to 0.999 999.
     pub confidence: f64,
-    /// The converter's own error, in counts: no band is narrower. 2 counts typical, ATmega328P
+    /// The converter's own error, in counts, 0 to 1024: no band is narrower. 2 counts typical, ATmega328P
     /// datasheet 8161D, table 28-7, absolute accuracy at a 200 kHz converter clock.
     pub converter_error_count: f64,
-    /// The least reject gap between two accept bands, in counts.
+    /// The least reject gap between two accept bands, in counts, 0 to 1024.
     pub reject_floor_count: f64,
     /// What the probe's converter runs to.
     pub converter: Converter,

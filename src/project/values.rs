@@ -323,7 +323,7 @@ impl Check<'_> {
     }
 
     fn pulses(&mut self, place: &Place, pulses_us: &[f64]) {
-        if pulses_us.len() % 2 == 0 {
+        if pulses_us.len().is_multiple_of(2) {
             let what = format!("`{place}` has {} marks and spaces.", pulses_us.len());
             let advice =
                 "A frame begins and ends with a mark, so their number is odd: leave out the last space.";
