@@ -2,3 +2,4 @@
 
 pub mod node;
 pub mod predict;
+pub mod check;

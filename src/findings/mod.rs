@@ -1,1 +1,111 @@
-//! Whole-project findings: what is missing or unsafe, and what to do about it.
+//! Whole-project findings: what is missing or unsafe, and what to do about it. Each says what was
+//! found, with the values, and the next step. Knows no screen and no file.
+//!
+//! What a project may not hold at all is refused when it is read (`project::Project::check_values`);
+//! findings are about projects that can be held, and aren't finished or aren't wise.
+
+mod circuit;
+mod codes;
+mod learn;
+mod pair;
+#[cfg(test)]
+mod tests;
+mod wheel;
+
+use crate::project::Project;
+
+/// How much a finding matters.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Level {
+    /// A button would do nothing, or the wrong thing.
+    Error,
+    /// It may work, and may not: look at it.
+    Caution,
+    /// Good to know.
+    Note,
+}
+
+/// The station of the path where a finding is dealt with, in the path's order.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Station {
+    /// The wheel, its wires and buttons.
+    Wheel,
+    /// The sense circuit.
+    Circuit,
+    /// What was learned.
+    Learn,
+    /// The stereo's commands.
+    Codes,
+    /// Which gesture sends which command.
+    Pair,
+    /// The box.
+    Box,
+    /// The build sheet.
+    Sheet,
+}
+
+/// One thing that was found.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Finding {
+    /// How much it matters.
+    pub level: Level,
+    /// Where it is dealt with.
+    pub station: Station,
+    /// What it is about, as a path: `wheel.buttons.mute`, `rests.1`.
+    pub where_: String,
+    /// What was found, in one or two sentences.
+    pub what: String,
+    /// What to do, in one sentence.
+    pub do_: String,
+}
+
+/// Everything found in a project: what matters most first, then along the path.
+#[must_use]
+pub fn findings(project: &Project) -> Vec<Finding> {
+    let mut found = Vec::new();
+    wheel::look(project, &mut found);
+    circuit::look(project, &mut found);
+    learn::look(project, &mut found);
+    codes::look(project, &mut found);
+    pair::look(project, &mut found);
+    found.sort_by_key(|finding| (finding.level, finding.station));
+    found
+}
+
+impl Level {
+    /// Its word on the command line.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Error => "error",
+            Self::Caution => "caution",
+            Self::Note => "note",
+        }
+    }
+}
+
+impl Finding {
+    fn new(
+        level: Level,
+        station: Station,
+        where_: impl Into<String>,
+        what: impl Into<String>,
+        do_: &str,
+    ) -> Self {
+        Self { level, station, where_: where_.into(), what: what.into(), do_: do_.to_owned() }
+    }
+}
+
+/// Names for a sentence: `Mute`, `Mute and Source`, `Mute, Source and Next`.
+fn listed(names: &[&str]) -> String {
+    match names {
+        [] => String::new(),
+        [one] => (*one).to_owned(),
+        [most @ .., last] => format!("{} and {last}", most.join(", ")),
+    }
+}
+
+/// What a person calls it: its name, or its id where it has none.
+fn called<'a>(name: &'a str, id: &'a str) -> &'a str {
+    if name.trim().is_empty() { id } else { name }
+}

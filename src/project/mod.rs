@@ -1,11 +1,29 @@
 //! The saved document: one vehicle. Text to value plus warnings, and back. Knows no file, no
 //! clock and no screen.
 
+mod ids;
 mod model;
 mod predict;
+mod outline;
+mod place;
+#[cfg(test)]
+pub(crate) mod samples;
+mod scan;
+mod text;
+#[cfg(test)]
+mod text_tests;
+mod values;
+mod words;
 
+pub use ids::unique_id;
 pub use model::{
     Button, ButtonId, Command, CommandId, FORMAT, Gesture, LearnedButton, Pair, Plan, Project, Stereo,
     Vehicle, Wheel, WireInfo,
 };
 pub use predict::{ButtonPrediction, PredictError, Prediction, RestPrediction};
+pub use place::{Place, Step};
+pub use text::{MAX_BYTES, Opened, ReadError, ReadOnly, UnknownField, Warning, read, write};
+pub use values::{
+    Fault, MAX_BUTTONS, MAX_COMMANDS, MAX_ID, MAX_NAME, MAX_NOTE, MAX_PAIRS, MAX_PRESSES, MAX_PULSES,
+    MOST_ASKED, Range,
+};

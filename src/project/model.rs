@@ -1,4 +1,8 @@
 //! What a project holds. Every field is plain data; what follows from it is computed elsewhere.
+//! `values` holds each field to its range.
+//!
+//! Fields that this program doesn't know are no error here: `read` finds whatever a save would
+//! lose, at any depth and in the types of other rooms too, and opens such a file read-only.
 
 use std::collections::BTreeMap;
 
@@ -26,7 +30,6 @@ pub struct CommandId(pub String);
 
 /// One vehicle, whole.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
 pub struct Project {
     /// The file's format number.
     pub format: u32,
@@ -56,7 +59,6 @@ pub struct Project {
 
 /// The vehicle.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
 pub struct Vehicle {
     /// What it is called, as the person typed it.
     pub name: String,
@@ -67,7 +69,6 @@ pub struct Vehicle {
 
 /// The wheel: its buttons in order (the order gives each its letter, colour and shape).
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
 pub struct Wheel {
     /// How the ladder is joined.
     #[serde(default)]
@@ -82,19 +83,18 @@ pub struct Wheel {
 
 /// One sense wire, as the meter saw it.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
 pub struct WireInfo {
     /// Its colour, in the letters of IEC 60757 (`WHGN` white with green).
     #[serde(default)]
     pub colour: String,
-    /// Resistance across the wire and its return with no button pressed, in ohms; `None` is open.
+    /// Resistance across the wire and its return with no button pressed, in ohms, 0 to 100 MΩ; `None` is
+    /// open.
     #[serde(default)]
     pub rest_ohm: Option<f64>,
 }
 
 /// One button.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
 pub struct Button {
     /// Its id in the file.
     pub id: ButtonId,
@@ -103,14 +103,14 @@ pub struct Button {
     /// Its wire, 1 or 2; `None` until a press or the person says so.
     #[serde(default)]
     pub wire: Option<u8>,
-    /// Resistance across its wire and the return while pressed, in ohms, by the meter.
+    /// Resistance across its wire and the return while pressed, in ohms, 0 to 100 MΩ, by the
+    /// meter.
     #[serde(default)]
     pub meter_ohm: Option<f64>,
 }
 
 /// What was learned of one button.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
 pub struct LearnedButton {
     /// Its presses, in the order they were made.
     pub presses: Vec<Press>,
@@ -121,7 +121,7 @@ pub struct LearnedButton {
 
 /// How learning and bands are done.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields, default)]
+#[serde(default)]
 pub struct Plan {
     /// How many presses of each button are asked for; 1 to 9.
     pub presses: u32,
@@ -129,10 +129,10 @@ pub struct Plan {
     pub coverage: f64,
     /// How sure of that one wants to be; 0.5 to 0.999 999.
     pub confidence: f64,
-    /// The converter's own error, in counts: no band is narrower. 2 counts typical, ATmega328P
+    /// The converter's own error, in counts, 0 to 1024: no band is narrower. 2 counts typical, ATmega328P
     /// datasheet 8161D, table 28-7, absolute accuracy at a 200 kHz converter clock.
     pub converter_error_count: f64,
-    /// The least reject gap between two accept bands, in counts.
+    /// The least reject gap between two accept bands, in counts, 0 to 1024.
     pub reject_floor_count: f64,
     /// What the probe's converter runs to.
     pub converter: Converter,
@@ -153,7 +153,6 @@ impl Default for Plan {
 
 /// The stereo.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
 pub struct Stereo {
     /// What it is called.
     pub name: String,
@@ -164,7 +163,6 @@ pub struct Stereo {
 
 /// One command of the stereo.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
 pub struct Command {
     /// Its id in the file.
     pub id: CommandId,
@@ -195,7 +193,6 @@ pub enum Gesture {
 
 /// One path from a gesture to a command.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
 pub struct Pair {
     /// Which button.
     pub button: ButtonId,

@@ -1,0 +1,34 @@
+//! What the sense circuit leaves open: no circuit given, a reference that isn't the supply. Knows
+//! no readings.
+
+use super::{Finding, Level, Station};
+use crate::circuit::Reference;
+use crate::project::Project;
+use crate::units::volt_text;
+
+pub(super) fn look(project: &Project, found: &mut Vec<Finding>) {
+    let Some(circuit) = &project.circuit else {
+        found.push(Finding::new(
+            Level::Note,
+            Station::Circuit,
+            "circuit",
+            "The sense circuit isn't given: spreads stay in counts, and headroom in ohms can't be told.",
+            "Give the sense resistor, which way it stands, and the feed.",
+        ));
+        return;
+    };
+    let against = match circuit.reference {
+        Reference::Supply => return,
+        Reference::Internal { volt } => format!("the chip's own reference of {}", volt_text(volt)),
+        Reference::External { volt, .. } => format!("a reference of {}", volt_text(volt)),
+    };
+    found.push(Finding::new(
+        Level::Caution,
+        Station::Circuit,
+        "circuit.reference",
+        format!(
+            "The converter measures against {against} and there is no feed monitor: readings move with the feed. What was learned on laptop power is off on vehicle power by as much as the two differ.",
+        ),
+        "Measure against the supply, or add a feed monitor, or learn on the power it will run on.",
+    ));
+}

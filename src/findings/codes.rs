@@ -1,0 +1,61 @@
+//! What the stereo's commands leave open: none at all, two with one code, none tried. Knows no
+//! families: whether a code fits its family is for the room `remote`.
+
+use super::{Finding, Level, Station, called, listed};
+use crate::project::{Command, Project};
+
+/// How many commands the box is sure to hold beside everything else: the image's guaranteed
+/// contents.
+const BOX_COMMANDS: usize = 32;
+
+pub(super) fn look(project: &Project, found: &mut Vec<Finding>) {
+    let commands = &project.stereo.commands;
+    let mut say = |level, station, where_: &str, what: String, do_: &str| {
+        found.push(Finding::new(level, station, where_, what, do_));
+    };
+    if commands.is_empty() {
+        say(
+            Level::Caution,
+            Station::Codes,
+            "stereo.commands",
+            "The stereo has no commands: there is nothing for a button to send.".to_owned(),
+            "Type a code in, or capture one from the hand-held remote.",
+        );
+    }
+    if commands.len() > BOX_COMMANDS {
+        say(
+            Level::Caution,
+            Station::Box,
+            "stereo.commands",
+            format!("There are {} commands, and the box is sure to hold {BOX_COMMANDS}.", commands.len()),
+            "Remove commands that no button sends.",
+        );
+    }
+    for (index, command) in commands.iter().enumerate() {
+        let before: &[Command] = commands.get(..index).unwrap_or_default();
+        if let Some(first) = before.iter().find(|other| other.code == command.code) {
+            let (name, other) = (called(&command.name, &command.id.0), called(&first.name, &first.id.0));
+            say(
+                Level::Caution,
+                Station::Codes,
+                &format!("stereo.commands.{}", command.id.0),
+                format!("{name} has the same code as {other}: the stereo does the same for both."),
+                "Check both against where they came from.",
+            );
+        }
+    }
+    let untried: Vec<&str> = commands
+        .iter()
+        .filter(|command| !command.tried)
+        .map(|command| called(&command.name, &command.id.0))
+        .collect();
+    if !untried.is_empty() {
+        say(
+            Level::Note,
+            Station::Codes,
+            "stereo.commands",
+            format!("The stereo wasn't yet seen to obey {}.", listed(&untried)),
+            "Try each on the stereo, parked and with the brake on.",
+        );
+    }
+}

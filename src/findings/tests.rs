@@ -1,0 +1,244 @@
+//! What is found in a project that isn't finished, and that nothing is found in one that is.
+
+use super::{Level, Station, findings};
+use crate::bands::RestLevel;
+use crate::circuit::{Reference, Sense};
+use crate::project::samples::{any_project, van};
+use crate::project::{ButtonId, CommandId, Gesture, LearnedButton, Pair, Project};
+
+use proptest::prelude::*;
+
+/// What is found once the van is changed, one line each: level, station, place, words.
+fn after(change: impl FnOnce(&mut Project)) -> Vec<String> {
+    let mut project = van();
+    change(&mut project);
+    assert_eq!(project.check_values(), [], "the change leaves a project that can be saved");
+    findings(&project)
+        .into_iter()
+        .map(|f| format!("{} {:?} {}: {} {}", f.level.word(), f.station, f.where_, f.what, f.do_))
+        .collect()
+}
+
+fn pair(button: &str, gesture: Gesture, command: Option<&str>) -> Pair {
+    Pair {
+        button: ButtonId(button.into()),
+        gesture,
+        command: command.map(|id| CommandId(id.into())),
+        repeats: false,
+    }
+}
+
+#[test]
+fn a_finished_project_has_no_findings() {
+    assert_eq!(after(|_| {}), [""; 0]);
+}
+
+#[test]
+fn a_new_project_says_what_to_begin_with() {
+    let found = findings(&Project::new(" ", ""));
+    let first = &found[0];
+    assert_eq!(
+        (first.level, first.station, first.where_.as_str()),
+        (Level::Error, Station::Wheel, "wheel.buttons")
+    );
+    assert_eq!(first.what, "The wheel has no buttons.");
+    let rest: Vec<_> = found[1..].iter().map(|finding| (finding.level, finding.where_.as_str())).collect();
+    assert_eq!(
+        rest,
+        [(Level::Caution, "stereo.commands"), (Level::Note, "vehicle.name"), (Level::Note, "circuit")]
+    );
+}
+
+#[test]
+fn buttons_of_one_name_are_found() {
+    assert_eq!(
+        after(|p| p.wheel.buttons[1].name = " mute".into()),
+        [
+            "caution Wheel wheel.buttons.mute: 2 buttons are called Mute: mute and source. Give each a name of its own: prompts call buttons by their names."
+        ]
+    );
+}
+
+#[test]
+fn a_reference_that_is_not_the_supply_is_found() {
+    let found = after(|p| p.circuit.as_mut().unwrap().reference = Reference::Internal { volt: 1.1 });
+    assert_eq!(
+        found,
+        [
+            "caution Circuit circuit.reference: The converter measures against the chip's own reference of 1.10 V and there is no feed monitor: readings move with the feed. What was learned on laptop power is off on vehicle power by as much as the two differ. Measure against the supply, or add a feed monitor, or learn on the power it will run on."
+        ]
+    );
+    let external = Reference::External { volt: 4.096, series_ohm: 0.0 };
+    assert!(
+        after(|p| p.circuit.as_mut().unwrap().reference = external)[0]
+            .contains("against a reference of 4.10 V")
+    );
+}
+
+#[test]
+fn a_missing_circuit_is_a_note() {
+    assert_eq!(
+        after(|p| p.circuit = None),
+        [
+            "note Circuit circuit: The sense circuit isn't given: spreads stay in counts, and headroom in ohms can't be told. Give the sense resistor, which way it stands, and the feed."
+        ]
+    );
+}
+
+#[test]
+fn what_is_not_learned_is_found() {
+    assert_eq!(
+        after(|p| {
+            p.rests.clear();
+            p.learned.remove(&ButtonId("mute".into()));
+            p.learned.get_mut(&ButtonId("source".into())).unwrap().presses.truncate(2);
+        }),
+        [
+            "error Learn rests.1: The rest of wire 1 isn't learned: nothing says when its buttons are let go. Learn the rest with no button pressed.",
+            "error Learn learned.mute: Mute isn't learned: no press of it is kept. Learn it, prompted or from the trace.",
+            "caution Learn learned.source: Source has 2 of 3 presses: its spread from press to press is less sure. Learn the presses that are missing.",
+        ]
+    );
+    let none_kept = after(|p| {
+        p.learned.insert(ButtonId("mute".into()), LearnedButton::default());
+    });
+    assert!(none_kept[0].starts_with("error Learn learned.mute: Mute isn't learned"));
+}
+
+#[test]
+fn a_rest_at_a_rail_says_which_fault_looks_like_it() {
+    for (sense, count, fault) in [
+        (Some(Sense::PullUp), 1021.0, "1021, an end of the scale: a broken wire looks like rest."),
+        (
+            Some(Sense::PullDown),
+            1021.0,
+            "1021, an end of the scale: a wire shorted to the feed looks like rest.",
+        ),
+        (Some(Sense::PullDown), 2.0, "2, an end of the scale: a broken wire looks like rest."),
+        (Some(Sense::PullUp), 2.0, "2, an end of the scale: a wire shorted to ground looks like rest."),
+        (None, 2.0, "2, an end of the scale: a broken wire looks like rest."),
+    ] {
+        let found = after(|p| {
+            match sense {
+                Some(sense) => p.circuit.as_mut().unwrap().sense = sense,
+                None => p.circuit = None,
+            }
+            p.rests.insert(1, RestLevel { median_count: count, spread_count: 0.4, readings: 500 });
+        });
+        let told = format!(
+            "note Learn rests.1: Wire 1 rests at {fault} If every button of this wire goes silent at once, look at the wire first."
+        );
+        assert!(found.contains(&told), "{told}\n{found:?}");
+    }
+}
+
+#[test]
+fn a_press_that_reads_as_rest_or_has_no_wire_is_found() {
+    assert_eq!(
+        after(|p| p.learned.get_mut(&ButtonId("mute".into())).unwrap().presses[1].median_count = 998.5),
+        [
+            "error Learn learned.mute: A press of Mute is kept at 998.5, and wire 1 rests at 1000.0: it reads as no press at all. Learn it again; if it stays so, it is on the other wire or not on the ladder."
+        ]
+    );
+    assert_eq!(
+        after(|p| p.wheel.buttons[0].wire = None),
+        [
+            "error Learn wheel.buttons.mute: Mute is learned, and its wire isn't known: its rung could be on either. Say which wire it is on, or learn it again."
+        ]
+    );
+    assert_eq!(
+        after(|p| p.wheel.buttons[0].wire = Some(2)),
+        [
+            "error Learn rests.2: The rest of wire 2 isn't learned: nothing says when its buttons are let go. Learn the rest with no button pressed."
+        ]
+    );
+}
+
+#[test]
+fn buttons_taken_as_one_are_an_error_only_where_they_send_differently() {
+    let same = |p: &mut Project| {
+        p.learned.get_mut(&ButtonId("source".into())).unwrap().indistinct_from =
+            Some(ButtonId("mute".into()));
+    };
+    assert_eq!(
+        after(same),
+        [
+            "error Learn learned.source: Source can't be told apart from Mute, and they are paired differently: one of them sends the other's command. Pair both alike, or leave one of them out."
+        ]
+    );
+    let found = after(|p| {
+        same(p);
+        p.pairs[1].command = Some(CommandId("mute".into()));
+    });
+    assert_eq!(
+        found[0],
+        "caution Learn learned.source: Source can't be told apart from Mute: both do the same. Leave it so, or choose a sense resistor that parts them."
+    );
+}
+
+#[test]
+fn what_pairing_left_open_is_found() {
+    assert_eq!(
+        after(|p| {
+            p.pairs[0].command = None;
+            p.pairs[1].gesture = Gesture::Hold;
+        }),
+        [
+            "caution Pair pairs.mute.tap: A tap of Mute goes nowhere: no command is chosen. Choose its command, or remove the gesture.",
+            "caution Pair pairs.source: Source is not paired: a tap of it sends nothing. Choose the command that a tap sends.",
+            "note Pair stereo.commands.mute: No button sends Mute. Pair it with a gesture, or leave it to the hand-held remote.",
+        ]
+    );
+}
+
+#[test]
+fn a_command_sent_twice_is_found() {
+    assert_eq!(
+        after(|p| p.pairs.push(pair("mute", Gesture::Hold, Some("source")))),
+        [
+            "caution Pair stereo.commands.source: Source is sent by 2 buttons: Mute and Source. Pair each with a command of its own if that isn't meant."
+        ]
+    );
+    assert_eq!(
+        after(|p| p.pairs.push(pair("mute", Gesture::DoubleTap, Some("mute")))),
+        [
+            "note Pair stereo.commands.mute: 2 gestures of Mute send Mute. Keep one of them if that isn't meant."
+        ]
+    );
+}
+
+#[test]
+fn commands_that_are_alike_untried_or_too_many_are_found() {
+    assert_eq!(
+        after(|p| p.stereo.commands[1].code = p.stereo.commands[0].code.clone()),
+        [
+            "caution Codes stereo.commands.source: Source has the same code as Mute: the stereo does the same for both. Check both against where they came from."
+        ]
+    );
+    assert_eq!(
+        after(|p| p.stereo.commands.iter_mut().for_each(|command| command.tried = false)),
+        [
+            "note Codes stereo.commands: The stereo wasn't yet seen to obey Mute and Source. Try each on the stereo, parked and with the brake on."
+        ]
+    );
+    let found = after(|p| {
+        for number in 0..31 {
+            let mut command = p.stereo.commands[0].clone();
+            command.id = CommandId(format!("more_{number}"));
+            p.stereo.commands.push(command);
+        }
+    });
+    assert!(found.contains(&"caution Box stereo.commands: There are 33 commands, and the box is sure to hold 32. Remove commands that no button sends.".to_owned()));
+}
+
+proptest! {
+    #[test]
+    fn any_project_is_looked_over_and_every_finding_says_what_to_do(project in any_project()) {
+        let found = findings(&project);
+        for finding in &found {
+            prop_assert!(finding.what.ends_with('.') && finding.do_.ends_with('.'), "{finding:?}");
+            prop_assert!(!finding.where_.is_empty());
+        }
+        prop_assert!(found.is_sorted_by_key(|finding| (finding.level, finding.station)));
+    }
+}

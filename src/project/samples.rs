@@ -1,0 +1,234 @@
+//! Projects for tests: a filled one by hand, and any valid one at random.
+
+use std::collections::BTreeMap;
+
+use proptest::collection::{btree_map, btree_set, vec};
+use proptest::option;
+use proptest::prelude::*;
+
+use super::model::{
+    Button, ButtonId, Command, CommandId, FORMAT, Gesture, LearnedButton, Pair, Plan, Project, Stereo,
+    Vehicle, Wheel, WireInfo,
+};
+use crate::bands::{Press, RestLevel, Touch};
+use crate::circuit::{Circuit, Reference, Sense};
+use crate::remote::{Code, FamilyId, Origin};
+use crate::signal::Converter;
+use crate::wheel::Topology;
+
+/// Two buttons learned and paired, one of them twice.
+pub(crate) fn van() -> Project {
+    let mut project = Project::new("Brindle Linnet", "Tarn R40");
+    project.wheel.wires.insert(1, WireInfo { colour: "WHGN".into(), rest_ohm: None });
+    for (id, name, ohm) in [("mute", "Mute", 100.0), ("source", "Source", 390.5)] {
+        project.wheel.buttons.push(Button {
+            id: ButtonId(id.into()),
+            name: name.into(),
+            wire: Some(1),
+            meter_ohm: Some(ohm),
+        });
+    }
+    project.circuit = Some(Circuit {
+        sense: Sense::PullUp,
+        sense_ohm: 1_000.0,
+        feed_v: 5.0,
+        reference: Reference::Supply,
+        contact_ohm: 2.0,
+        leak_ohm: None,
+    });
+    project.rests.insert(1, RestLevel { median_count: 1_000.0, spread_count: 0.4, readings: 500 });
+    for (id, count) in [("mute", 93.5), ("source", 287.0)] {
+        let press = |touch| Press { median_count: count, spread_count: 0.5, readings: 300, touch };
+        let presses = vec![press(Touch::Firm), press(Touch::Slow), press(Touch::Light)];
+        project.learned.insert(ButtonId(id.into()), LearnedButton { presses, indistinct_from: None });
+    }
+    for (id, name, command) in [("mute", "Mute", 21), ("source", "Source", 22)] {
+        project.stereo.commands.push(Command {
+            id: CommandId(id.into()),
+            name: name.into(),
+            code: Code::Family { family: FamilyId("nec".into()), address: 89, command },
+            origin: Origin::Typed,
+            tried: true,
+        });
+        project.pairs.push(Pair {
+            button: ButtonId(id.into()),
+            gesture: Gesture::Tap,
+            command: Some(CommandId(id.into())),
+            repeats: false,
+        });
+    }
+    project
+}
+
+/// Any project that [`Project::check_values`] has nothing against.
+pub(crate) fn any_project() -> impl Strategy<Value = Project> {
+    let wheel = (
+        prop_oneof![Just(Topology::Series), Just(Topology::Parallel)],
+        btree_map(1_u8..=2, wire(), 0..=2),
+        btree_set("[a-z0-9_]{1,32}", 0..=16),
+    );
+    let commands = btree_map("[a-z0-9_]{1,32}", (text(), code(), origin(), any::<bool>()), 0..12);
+    let outer = (text(), text(), option::of(circuit()), plan(), btree_map(1_u8..=2, rest(), 0..=2), text());
+    (wheel, commands, outer).prop_flat_map(|(wheel, commands, outer)| {
+        let ids: Vec<String> = wheel.2.iter().cloned().collect();
+        let codes: Vec<String> = commands.keys().cloned().collect();
+        let buttons = ids.iter().map(|id| button(id.clone())).collect::<Vec<_>>();
+        let learned = ids.iter().map(|id| option::of(learned(id.clone(), ids.clone()))).collect::<Vec<_>>();
+        let pairs = ids
+            .iter()
+            .flat_map(|id| {
+                [Gesture::Tap, Gesture::Hold, Gesture::DoubleTap].map(|gesture| (id.clone(), gesture))
+            })
+            .map(|(id, gesture)| option::of(pair(id, gesture, codes.clone())))
+            .collect::<Vec<_>>();
+        (Just((wheel, commands, outer)), buttons, learned, pairs).prop_map(assembled)
+    })
+}
+
+type WheelParts = (Topology, BTreeMap<u8, WireInfo>, std::collections::BTreeSet<String>);
+type CommandParts = BTreeMap<String, (String, Code, Origin, bool)>;
+type OuterParts = (String, String, Option<Circuit>, Plan, BTreeMap<u8, RestLevel>, String);
+type Parts =
+    ((WheelParts, CommandParts, OuterParts), Vec<Button>, Vec<Option<LearnedButton>>, Vec<Option<Pair>>);
+
+fn assembled((((topology, wires, ids), commands, outer), buttons, learned, pairs): Parts) -> Project {
+    let (name, note, circuit, plan, rests, stereo) = outer;
+    let learned = ids.into_iter().zip(learned).filter_map(|(id, learned)| Some((ButtonId(id), learned?)));
+    let commands = commands.into_iter().map(|(id, (name, code, origin, tried))| Command {
+        id: CommandId(id),
+        name,
+        code,
+        origin,
+        tried,
+    });
+    Project {
+        format: FORMAT,
+        vehicle: Vehicle { name, note },
+        wheel: Wheel { topology, wires, buttons },
+        circuit,
+        plan,
+        rests,
+        learned: learned.collect(),
+        stereo: Stereo { name: stereo, commands: commands.collect() },
+        pairs: pairs.into_iter().flatten().collect(),
+    }
+}
+
+/// Any characters at all, those that need escaping often among them.
+fn text() -> impl Strategy<Value = String> {
+    prop_oneof![
+        "[a-zA-Z ]{0,20}",
+        vec(any::<char>(), 0..20).prop_map(|letters| letters.into_iter().collect()),
+        vec(prop::sample::select(vec!['"', '\\', '\n', '\r', '\0', '/', '*', '#', '\u{85}', 'é']), 0..12)
+            .prop_map(|letters| letters.into_iter().collect()),
+    ]
+}
+
+/// Any double from `low` to `high`, round ones and the ends often among them.
+fn number(low: f64, high: f64) -> impl Strategy<Value = f64> {
+    prop_oneof![Just(low), Just(high), low..=high, (low..=high).prop_map(f64::round)]
+        .prop_map(move |value| value.clamp(low, high))
+}
+
+fn ohm() -> impl Strategy<Value = f64> {
+    prop_oneof![number(0.0, 1e8), number(0.0, 1e4), Just(f64::MIN_POSITIVE), Just(-0.0)]
+}
+
+fn wire() -> impl Strategy<Value = WireInfo> {
+    (text(), option::of(ohm())).prop_map(|(colour, rest_ohm)| WireInfo { colour, rest_ohm })
+}
+
+fn button(id: String) -> impl Strategy<Value = Button> {
+    (text(), option::of(1_u8..=2), option::of(ohm())).prop_map(move |(name, wire, meter_ohm)| Button {
+        id: ButtonId(id.clone()),
+        name,
+        wire,
+        meter_ohm,
+    })
+}
+
+fn circuit() -> impl Strategy<Value = Circuit> {
+    let reference = prop_oneof![
+        Just(Reference::Supply),
+        number(0.1, 60.0).prop_map(|volt| Reference::Internal { volt }),
+        (number(0.1, 60.0), ohm()).prop_map(|(volt, series_ohm)| Reference::External { volt, series_ohm }),
+    ];
+    let sense = prop_oneof![Just(Sense::PullDown), Just(Sense::PullUp)];
+    (sense, number(1.0, 1e8), number(0.1, 60.0), reference, ohm(), option::of(number(1.0, 1e8))).prop_map(
+        |(sense, sense_ohm, feed_v, reference, contact_ohm, leak_ohm)| Circuit {
+            sense,
+            sense_ohm,
+            feed_v,
+            reference,
+            contact_ohm,
+            leak_ohm,
+        },
+    )
+}
+
+fn plan() -> impl Strategy<Value = Plan> {
+    let converter = prop_oneof![Just(Converter::TenBit), Just(Converter::TwelveBit)];
+    let share = || number(0.5, 0.999_999);
+    (1_u32..=9, share(), share(), number(0.0, 1024.0), number(0.0, 1024.0), converter).prop_map(
+        |(presses, coverage, confidence, converter_error_count, reject_floor_count, converter)| Plan {
+            presses,
+            coverage,
+            confidence,
+            converter_error_count,
+            reject_floor_count,
+            converter,
+        },
+    )
+}
+
+fn rest() -> impl Strategy<Value = RestLevel> {
+    (number(0.0, 1024.0), number(0.0, 1024.0), 1..=u32::MAX)
+        .prop_map(|(median_count, spread_count, readings)| RestLevel { median_count, spread_count, readings })
+}
+
+fn learned(id: String, ids: Vec<String>) -> impl Strategy<Value = LearnedButton> {
+    let touch = prop_oneof![Just(Touch::Firm), Just(Touch::Slow), Just(Touch::Light), Just(Touch::Picked)];
+    let press = (rest(), touch).prop_map(|(rest, touch)| Press {
+        median_count: rest.median_count,
+        spread_count: rest.spread_count,
+        readings: rest.readings,
+        touch,
+    });
+    let other = option::of(prop::sample::select(ids));
+    (vec(press, 0..5), other).prop_map(move |(presses, other)| LearnedButton {
+        presses,
+        indistinct_from: other.filter(|other| *other != id).map(ButtonId),
+    })
+}
+
+fn code() -> impl Strategy<Value = Code> {
+    let family = ("[a-z0-9]{1,8}", any::<u32>(), any::<u32>())
+        .prop_map(|(family, address, command)| Code::Family { family: FamilyId(family), address, command });
+    let raw = (vec(number(1.0, 1e6), 1..20), option::of(number(1.0, 1e7))).prop_map(
+        |(mut pulses_us, repeat_us)| {
+            if pulses_us.len() % 2 == 0 {
+                pulses_us.pop();
+            }
+            Code::Raw { pulses_us, repeat_us }
+        },
+    );
+    prop_oneof![family, raw]
+}
+
+fn origin() -> impl Strategy<Value = Origin> {
+    prop_oneof![Just(Origin::Typed), Just(Origin::Captured), Just(Origin::Swept)]
+}
+
+fn pair(id: String, gesture: Gesture, commands: Vec<String>) -> impl Strategy<Value = Pair> {
+    let command = if commands.is_empty() {
+        Just(None).boxed()
+    } else {
+        option::of(prop::sample::select(commands)).prop_map(|id| id.map(CommandId)).boxed()
+    };
+    (command, any::<bool>()).prop_map(move |(command, repeats)| Pair {
+        button: ButtonId(id.clone()),
+        gesture,
+        command,
+        repeats,
+    })
+}

@@ -1,0 +1,388 @@
+//! Which values a project may hold: the range of every number, the alphabet of ids, and which
+//! names must exist. Used when a file is read and when it is edited, so that no room further on
+//! has to ask again. Knows no text and no screen.
+//!
+//! The ranges are wide on purpose: they keep out what cannot be meant (a resistance of a
+//! gigaohm, a count of a million), not what is merely unwise, which is for `findings` to say.
+
+use std::collections::BTreeMap;
+use std::fmt;
+
+use crate::circuit::Reference;
+use crate::remote::Code;
+use crate::units::{SCALE_COUNT, WIRES};
+
+use super::model::{Button, ButtonId, Command, CommandId, FORMAT, Gesture, Project};
+use super::place::Place;
+
+/// The most buttons of a wheel.
+pub const MAX_BUTTONS: usize = 16;
+/// The most pairs: each button's tap, hold and double tap.
+pub const MAX_PAIRS: usize = 3 * MAX_BUTTONS;
+/// The most commands of a stereo that a project keeps. Fewer fit the box.
+pub const MAX_COMMANDS: usize = 256;
+/// The most presses that a plan asks for.
+pub const MOST_ASKED: u32 = 9;
+/// The most presses kept of one button.
+pub const MAX_PRESSES: usize = 99;
+/// The most marks and spaces of a raw code.
+pub const MAX_PULSES: usize = 2_000;
+/// The most characters of a name.
+pub const MAX_NAME: usize = 120;
+/// The most characters of a note.
+pub const MAX_NOTE: usize = 10_000;
+/// The most characters of an id.
+pub const MAX_ID: usize = 32;
+
+/// One value that a project may not hold, and what to do about it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Fault {
+    /// Where it stands.
+    pub place: Place,
+    /// What was found, in one sentence.
+    pub what: String,
+    /// What to do, in one sentence.
+    pub advice: String,
+}
+
+impl fmt::Display for Fault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} {}", self.what, self.advice)
+    }
+}
+
+/// The values a number may have, ends included.
+#[derive(Clone, Copy, Debug)]
+pub struct Range {
+    low: f64,
+    high: f64,
+    unit: &'static str,
+}
+
+impl Range {
+    /// Resistance in the ladder: 0 to 100 MΩ. What reads higher on a meter is open.
+    pub const OHM: Self = Self { low: 0.0, high: 1e8, unit: "ohms" };
+    /// The sense resistor, and a leak: 1 Ω to 100 MΩ; below, the divider is a short.
+    pub const SENSE_OHM: Self = Self { low: 1.0, high: 1e8, unit: "ohms" };
+    /// A feed or a reference: 0.1 V to 60 V.
+    pub const VOLT: Self = Self { low: 0.1, high: 60.0, unit: "volts" };
+    /// A count, or a spread in counts: 0 to 1024.
+    pub const COUNT: Self = Self { low: 0.0, high: SCALE_COUNT, unit: "counts" };
+    /// The share of readings a band holds, and how sure that is: 0.5 to 0.999 999.
+    pub const SHARE: Self = Self { low: 0.5, high: 0.999_999, unit: "as a share of 1" };
+    /// One mark or space of a raw code: 1 µs to 1 s.
+    pub const PULSE_US: Self = Self { low: 1.0, high: 1e6, unit: "microseconds" };
+    /// From one raw frame to the next: 1 µs to 10 s.
+    pub const REPEAT_US: Self = Self { low: 1.0, high: 1e7, unit: "microseconds" };
+
+    /// Whether a value lies within; what is no number does not.
+    #[must_use]
+    pub fn holds(&self, value: f64) -> bool {
+        (self.low..=self.high).contains(&value)
+    }
+}
+
+impl fmt::Display for Range {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} to {} {}", self.low, self.high, self.unit)
+    }
+}
+
+impl Project {
+    /// Everything in this project that may not be: numbers outside their range, ids that are
+    /// doubled or badly spelt, pairs of what doesn't exist. Empty for a project that can be saved
+    /// and read again.
+    #[must_use]
+    pub fn check_values(&self) -> Vec<Fault> {
+        let mut check = Check { project: self, faults: Vec::new() };
+        check.sizes();
+        if !check.faults.is_empty() {
+            // Looking up each of many thousand names among as many would take minutes.
+            return check.faults;
+        }
+        check.format();
+        check.texts();
+        check.wheel();
+        check.circuit();
+        check.plan();
+        check.learned();
+        check.commands();
+        check.pairs();
+        check.faults
+    }
+}
+
+/// The faults found so far.
+struct Check<'a> {
+    project: &'a Project,
+    faults: Vec<Fault>,
+}
+
+impl Check<'_> {
+    fn fault(&mut self, place: Place, what: String, advice: impl Into<String>) {
+        self.faults.push(Fault { place, what, advice: advice.into() });
+    }
+
+    fn number(&mut self, place: Place, value: f64, range: Range) {
+        if !range.holds(value) {
+            let what = format!("`{place}` is {value:?}.");
+            self.fault(place, what, format!("It must be {range}."));
+        }
+    }
+
+    fn readings(&mut self, place: Place, readings: u32) {
+        if readings == 0 {
+            let what = format!("`{place}` is 0.");
+            self.fault(place, what, "It must be 1 or more.");
+        }
+    }
+
+    fn length(&mut self, place: Place, found: usize, most: usize, of: &str) {
+        if found > most {
+            let what = format!("`{place}` has {found} {of}.");
+            self.fault(place, what, format!("At most {most} can be kept."));
+        }
+    }
+
+    fn wire(&mut self, place: Place, wire: u8) {
+        if wire == 0 || usize::from(wire) > WIRES {
+            let what = format!("`{place}` names wire {wire}.");
+            self.fault(place, what, format!("Wires are numbered 1 to {WIRES}."));
+        }
+    }
+
+    fn id(&mut self, place: Place, id: &str, seen: &mut BTreeMap<String, usize>, index: usize, of: &str) {
+        let spelt = id.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'_');
+        if !spelt || id.is_empty() || id.len() > MAX_ID {
+            let what = format!("{of} {} has the id {}.", index + 1, quoted(id));
+            let advice = format!("An id is 1 to {MAX_ID} lower-case letters, digits and `_`.");
+            self.fault(place, what, advice);
+        } else if let Some(first) = seen.insert(id.to_owned(), index) {
+            let what = format!("{of}s {} and {} both have the id `{id}`.", first + 1, index + 1);
+            self.fault(place, what, "Give one of them another id.");
+        }
+    }
+
+    fn known_button(&mut self, place: Place, id: &ButtonId) {
+        if self.project.button(id).is_none() {
+            let what = format!("`{place}` names the button {}, which the wheel hasn't.", quoted(&id.0));
+            self.fault(place, what, "Add that button, or name one that is there.");
+        }
+    }
+
+    fn sizes(&mut self) {
+        let Project { wheel, learned, stereo, pairs, .. } = self.project;
+        let top = Place::top;
+        self.length(top("wheel").field("buttons"), wheel.buttons.len(), MAX_BUTTONS, "buttons");
+        self.length(top("learned"), learned.len(), MAX_BUTTONS, "buttons");
+        self.length(top("stereo").field("commands"), stereo.commands.len(), MAX_COMMANDS, "commands");
+        self.length(top("pairs"), pairs.len(), MAX_PAIRS, "pairs");
+        for (id, learned) in learned {
+            let place = top("learned").key(&id.0).field("presses");
+            self.length(place, learned.presses.len(), MAX_PRESSES, "presses");
+        }
+        for (index, command) in stereo.commands.iter().enumerate() {
+            if let Code::Raw { pulses_us, .. } = &command.code {
+                let place = top("stereo").field("commands").item(index).field("code").field("pulses_us");
+                self.length(place, pulses_us.len(), MAX_PULSES, "marks and spaces");
+            }
+        }
+    }
+
+    fn format(&mut self) {
+        if self.project.format != FORMAT {
+            let what = format!("`format` is {}.", self.project.format);
+            self.fault(Place::top("format"), what, format!("This program reads format {FORMAT}."));
+        }
+    }
+
+    fn texts(&mut self) {
+        let Project { vehicle, stereo, .. } = self.project;
+        self.length(Place::top("vehicle").field("name"), chars(&vehicle.name), MAX_NAME, "characters");
+        self.length(Place::top("vehicle").field("note"), chars(&vehicle.note), MAX_NOTE, "characters");
+        self.length(Place::top("stereo").field("name"), chars(&stereo.name), MAX_NAME, "characters");
+    }
+
+    fn wheel(&mut self) {
+        let wheel = &self.project.wheel;
+        let top = Place::top("wheel");
+        for (&number, wire) in &wheel.wires {
+            let place = top.field("wires").key(number);
+            self.wire(place.clone(), number);
+            self.length(place.field("colour"), chars(&wire.colour), MAX_NAME, "characters");
+            if let Some(ohm) = wire.rest_ohm {
+                self.number(place.field("rest_ohm"), ohm, Range::OHM);
+            }
+        }
+        let place = top.field("buttons");
+        let mut seen = BTreeMap::new();
+        for (index, button) in wheel.buttons.iter().enumerate() {
+            let Button { id, name, wire, meter_ohm } = button;
+            let place = place.item(index);
+            self.id(place.field("id"), &id.0, &mut seen, index, "Button");
+            self.length(place.field("name"), chars(name), MAX_NAME, "characters");
+            if let Some(wire) = *wire {
+                self.wire(place.field("wire"), wire);
+            }
+            if let Some(ohm) = *meter_ohm {
+                self.number(place.field("meter_ohm"), ohm, Range::OHM);
+            }
+        }
+    }
+
+    fn circuit(&mut self) {
+        let Some(circuit) = &self.project.circuit else { return };
+        let place = Place::top("circuit");
+        self.number(place.field("sense_ohm"), circuit.sense_ohm, Range::SENSE_OHM);
+        self.number(place.field("feed_v"), circuit.feed_v, Range::VOLT);
+        self.number(place.field("contact_ohm"), circuit.contact_ohm, Range::OHM);
+        if let Some(ohm) = circuit.leak_ohm {
+            self.number(place.field("leak_ohm"), ohm, Range::SENSE_OHM);
+        }
+        let place = place.field("reference");
+        match circuit.reference {
+            Reference::Supply => {}
+            Reference::Internal { volt } => self.number(place.field("volt"), volt, Range::VOLT),
+            Reference::External { volt, series_ohm } => {
+                self.number(place.field("volt"), volt, Range::VOLT);
+                self.number(place.field("series_ohm"), series_ohm, Range::OHM);
+            }
+        }
+    }
+
+    fn plan(&mut self) {
+        let plan = &self.project.plan;
+        let place = Place::top("plan");
+        if !(1..=MOST_ASKED).contains(&plan.presses) {
+            let place = place.field("presses");
+            let what = format!("`{place}` is {}.", plan.presses);
+            self.fault(place, what, format!("It must be 1 to {MOST_ASKED}."));
+        }
+        self.number(place.field("coverage"), plan.coverage, Range::SHARE);
+        self.number(place.field("confidence"), plan.confidence, Range::SHARE);
+        self.number(place.field("converter_error_count"), plan.converter_error_count, Range::COUNT);
+        self.number(place.field("reject_floor_count"), plan.reject_floor_count, Range::COUNT);
+    }
+
+    fn learned(&mut self) {
+        for (&wire, rest) in &self.project.rests {
+            let place = Place::top("rests").key(wire);
+            self.wire(place.clone(), wire);
+            self.number(place.field("median_count"), rest.median_count, Range::COUNT);
+            self.number(place.field("spread_count"), rest.spread_count, Range::COUNT);
+            self.readings(place.field("readings"), rest.readings);
+        }
+        for (id, learned) in &self.project.learned {
+            let place = Place::top("learned").key(&id.0);
+            self.known_button(place.clone(), id);
+            if let Some(other) = &learned.indistinct_from {
+                let place = place.field("indistinct_from");
+                if other == id {
+                    let what = format!("`{place}` names the button itself.");
+                    self.fault(place, what, "Name the other button, or None.");
+                } else {
+                    self.known_button(place, other);
+                }
+            }
+            let place = place.field("presses");
+            for (index, press) in learned.presses.iter().enumerate() {
+                let place = place.item(index);
+                self.number(place.field("median_count"), press.median_count, Range::COUNT);
+                self.number(place.field("spread_count"), press.spread_count, Range::COUNT);
+                self.readings(place.field("readings"), press.readings);
+            }
+        }
+    }
+
+    fn commands(&mut self) {
+        let place = Place::top("stereo").field("commands");
+        let mut seen = BTreeMap::new();
+        for (index, command) in self.project.stereo.commands.iter().enumerate() {
+            let Command { id, name, code, origin: _, tried: _ } = command;
+            let place = place.item(index);
+            self.id(place.field("id"), &id.0, &mut seen, index, "Command");
+            self.length(place.field("name"), chars(name), MAX_NAME, "characters");
+            let place = place.field("code");
+            match code {
+                Code::Family { family, .. } => {
+                    let spelt = family.0.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit());
+                    if !spelt || family.0.is_empty() || family.0.len() > MAX_ID {
+                        let what = format!("Command {} is of the family {}.", index + 1, quoted(&family.0));
+                        let advice = "A family is lower-case letters and digits, such as `nec`.";
+                        self.fault(place.field("family"), what, advice);
+                    }
+                }
+                Code::Raw { pulses_us, repeat_us } => {
+                    self.pulses(&place.field("pulses_us"), pulses_us);
+                    if let Some(us) = *repeat_us {
+                        self.number(place.field("repeat_us"), us, Range::REPEAT_US);
+                    }
+                }
+            }
+        }
+    }
+
+    fn pulses(&mut self, place: &Place, pulses_us: &[f64]) {
+        if pulses_us.len().is_multiple_of(2) {
+            let what = format!("`{place}` has {} marks and spaces.", pulses_us.len());
+            let advice =
+                "A frame begins and ends with a mark, so their number is odd: leave out the last space.";
+            self.fault(place.clone(), what, advice);
+        }
+        for (index, &us) in pulses_us.iter().enumerate() {
+            self.number(place.item(index), us, Range::PULSE_US);
+        }
+    }
+
+    fn pairs(&mut self) {
+        let mut seen: BTreeMap<(&ButtonId, Gesture), usize> = BTreeMap::new();
+        for (index, pair) in self.project.pairs.iter().enumerate() {
+            let place = Place::top("pairs").item(index);
+            self.known_button(place.field("button"), &pair.button);
+            if let Some(command) = &pair.command {
+                self.known_command(place.field("command"), command);
+            }
+            if let Some(first) = seen.insert((&pair.button, pair.gesture), index) {
+                let what = format!(
+                    "Pairs {} and {} are both for {} of the button `{}`.",
+                    first + 1,
+                    index + 1,
+                    gesture_text(pair.gesture),
+                    pair.button.0
+                );
+                self.fault(place, what, "Keep one of them.");
+            }
+        }
+    }
+
+    fn known_command(&mut self, place: Place, id: &CommandId) {
+        if self.project.command(id).is_none() {
+            let what = format!("`{place}` names the command {}, which the stereo hasn't.", quoted(&id.0));
+            self.fault(place, what, "Add that command, name one that is there, or put None.");
+        }
+    }
+}
+
+/// A gesture within a sentence.
+const fn gesture_text(gesture: Gesture) -> &'static str {
+    match gesture {
+        Gesture::Tap => "a tap",
+        Gesture::Hold => "a hold",
+        Gesture::DoubleTap => "a double tap",
+    }
+}
+
+/// A text as a message quotes it: in quotes, its odd characters visible, cut where it is long.
+fn quoted(text: &str) -> String {
+    const SHOWN: usize = 40;
+    if chars(text) > SHOWN {
+        let head: String = text.chars().take(SHOWN).collect();
+        format!("{head:?}…")
+    } else {
+        format!("{text:?}")
+    }
+}
+
+fn chars(text: &str) -> usize {
+    text.chars().count()
+}
