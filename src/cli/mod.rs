@@ -3,3 +3,4 @@
 pub mod node;
 pub mod predict;
 pub mod check;
+pub mod code;

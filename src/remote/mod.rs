@@ -1,8 +1,27 @@
 //! Remote codes: what a family's marks and spaces mean, and back. Knows no wire, no stereo and no
 //! names.
 //!
-//! A frame is marks and spaces in microseconds, mark first, as `[mark, space, mark, …]`.
+//! A frame is marks and spaces in microseconds, mark first, as `[mark, space, mark, …]`. Families are
+//! rows of one table; everything here works from the row, so that a new family is its row and its
+//! published frames.
 
 mod code;
+mod decode;
+mod describe;
+mod family;
+mod frame;
+mod number;
+mod raw;
+mod read;
+mod table;
 
 pub use code::{Code, FamilyId, Origin};
+pub use decode::{DECODE_TIMINGS_MAX, DecodeError, Decoded, decode, heard_as};
+pub use describe::describe;
+pub use family::{BitOrder, Family, FieldSpec, Holds, Modulation, RepeatKind, SLACK, families, family};
+pub use frame::{CodeError, Field, Frame, FrameBit, Repeat, encode};
+pub use number::{
+    Likely, NumberError, NumberOrder, NumberReading, OrderReading, ThirtyTwo, parse_number, parse_u32_field,
+    read_number, thirty_two,
+};
+pub use raw::{RAW_EDGES_MAX, RAW_EDGES_MIN, RAW_TIMING_MAX_US, RAW_TIMING_MIN_US, RawError, raw_from_text};

@@ -1,0 +1,297 @@
+//! `spokewire code encode` and `spokewire code decode`: codes to pulses and back. Computes nothing
+//! of its own and opens nothing: what to read is handed in, what to print is handed back.
+
+use std::io::{self, Read};
+
+use clap::{Args, Subcommand};
+use serde::{Deserialize, Serialize};
+
+use crate::remote::{
+    self, Code, CodeError, DecodeError, Decoded, FamilyId, Frame, RepeatKind, describe, families, thirty_two,
+};
+
+/// The most that `decode` reads, in bytes: far beyond the most timings that are looked at.
+const INPUT_MAX: u64 = 4 << 20;
+
+/// Codes to pulses, and pulses to codes.
+#[derive(Debug, Args)]
+pub struct CodeArgs {
+    /// Which way.
+    #[command(subcommand)]
+    pub command: CodeCommand,
+}
+
+/// Which way.
+#[derive(Debug, Subcommand)]
+pub enum CodeCommand {
+    /// Print one frame of a code as marks and spaces in microseconds
+    Encode(EncodeArgs),
+    /// Read marks and spaces in microseconds from standard input, print the code they carry
+    #[command(long_about = "Read one frame from standard input, print the code it carries.\n\n\
+        The input is a JSON array of marks and spaces in microseconds, mark first, \
+        or what `code encode --json` prints. A gap and more frames may follow; the first is read. \
+        With --json, `toggle` is null for families without a toggle bit, and `address` and `command` \
+        are null for a repeat frame that carries none.")]
+    Decode(DecodeArgs),
+}
+
+/// What to encode.
+#[derive(Debug, Args)]
+pub struct EncodeArgs {
+    /// The code family, such as nec
+    #[arg(long, value_name = "ID")]
+    pub family: String,
+    /// The address: decimal, or hex with 0x in front
+    #[arg(long, value_name = "NUMBER", value_parser = number)]
+    pub address: u32,
+    /// The command: decimal, or hex with 0x in front
+    #[arg(long, value_name = "NUMBER", value_parser = number)]
+    pub command: u32,
+    /// Set the toggle bit; a family without one sends the same frame either way
+    #[arg(long)]
+    pub toggle: bool,
+    /// Print one JSON document: {"pulses_us":[mark,space,...]}
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// How to decode.
+#[derive(Debug, Args)]
+pub struct DecodeArgs {
+    /// Print one JSON document: {"family","address","command","toggle","repeat"}
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Why a code command printed nothing.
+#[derive(Debug, thiserror::Error)]
+pub enum CodeCommandError {
+    /// The code that was asked for can't be sent.
+    #[error(transparent)]
+    Encode(#[from] CodeError),
+    /// The pulses carry no code.
+    #[error(transparent)]
+    Decode(#[from] DecodeError),
+    /// The input could not be read.
+    #[error(
+        "Standard input could not be read: {0}. Pipe the timings in, as in `spokewire code decode < pulses.json`."
+    )]
+    Input(#[from] io::Error),
+    /// The input is longer than any capture.
+    #[error("The input is longer than 4 MiB. Keep the first frames only.")]
+    InputTooLong,
+    /// The input is not a list of numbers.
+    #[error(
+        "The input is no list of timings: {0}. Give a JSON array in microseconds, like [9000,4500,562.5]."
+    )]
+    NotTimings(#[from] serde_json::Error),
+}
+
+impl CodeCommandError {
+    /// The exit status: 2 for bad use, 1 for a job that failed.
+    #[must_use]
+    pub fn exit_status(&self) -> u8 {
+        match self {
+            Self::Encode(_) => 2,
+            Self::Decode(_) | Self::Input(_) | Self::InputTooLong | Self::NotTimings(_) => 1,
+        }
+    }
+}
+
+/// Runs a code command. `input` is read by `decode` only. What comes back is to be printed, and has
+/// no line end.
+///
+/// # Errors
+/// [`CodeCommandError`], to be printed on standard error; see [`CodeCommandError::exit_status`].
+pub fn run(args: &CodeArgs, input: impl Read) -> Result<String, CodeCommandError> {
+    match &args.command {
+        CodeCommand::Encode(args) => encode(args),
+        CodeCommand::Decode(args) => decode(args, input),
+    }
+}
+
+fn encode(args: &EncodeArgs) -> Result<String, CodeCommandError> {
+    let EncodeArgs { family, address, command, toggle, json } = args;
+    let code = Code::Family { family: FamilyId(family.clone()), address: *address, command: *command };
+    let frame = remote::encode(&code, *toggle)?;
+    if *json {
+        Ok(serde_json::to_string(&Pulses { pulses_us: &frame.pulses_us })?)
+    } else {
+        Ok(frame_text(&code, &frame))
+    }
+}
+
+fn decode(args: &DecodeArgs, input: impl Read) -> Result<String, CodeCommandError> {
+    let mut text = String::new();
+    input.take(INPUT_MAX + 1).read_to_string(&mut text)?;
+    if text.len() as u64 > INPUT_MAX {
+        return Err(CodeCommandError::InputTooLong);
+    }
+    // By its first sign rather than by trying both: the reason of a failure then fits what was meant.
+    let pulses_us = if text.trim_start().starts_with('{') {
+        serde_json::from_str::<PulsesIn>(&text)?.pulses_us
+    } else {
+        serde_json::from_str(&text)?
+    };
+    let decoded = remote::decode(&pulses_us)?;
+    if args.json { Ok(serde_json::to_string(&Reading::from(&decoded))?) } else { Ok(decoded.to_string()) }
+}
+
+/// A frame for people: its numbers, its pulses signed as marks and spaces, its length and repeat.
+fn frame_text(code: &Code, frame: &Frame) -> String {
+    let mut lines = vec![describe(code)];
+    let pulses = frame.pulses_us.iter().enumerate().map(|(i, us)| {
+        let sign = if i.is_multiple_of(2) { '+' } else { '-' };
+        let tenths = format!("{us:.1}");
+        format!("{sign}{}", tenths.strip_suffix(".0").unwrap_or(&tenths))
+    });
+    lines.push(pulses.collect::<Vec<_>>().join(" "));
+    let again = match frame.repeat.kind {
+        RepeatKind::ShortFrame { .. } => "a short repeat frame",
+        RepeatKind::WholeFrame => "the whole frame again",
+        RepeatKind::WithoutLeader => "the bits again without the leader",
+        RepeatKind::Once => "sent once",
+    };
+    let period = frame.repeat.period_us.map(|us| format!(" every {:.1} ms while held", us / 1e3));
+    lines.push(format!("{:.1} ms; {again}{}", frame.total_us() / 1e3, period.unwrap_or_default()));
+    if let Some(number) = thirty_two(code) {
+        lines.push(format!(
+            "As a 32-bit number: {:08X} first bit first, {:08X} last bit first",
+            number.first_bit_first, number.last_bit_first
+        ));
+    }
+    lines.join("\n")
+}
+
+/// A number on the command line: decimal, or hex with 0x in front.
+fn number(text: &str) -> Result<u32, String> {
+    let parsed = match text.strip_prefix("0x").or_else(|| text.strip_prefix("0X")) {
+        Some(hex) if !hex.starts_with(['+', '-']) => u32::from_str_radix(hex, 16),
+        _ => text.parse(),
+    };
+    parsed.map_err(|_| {
+        let ids: Vec<_> = families().iter().map(|family| family.id).collect();
+        format!(
+            "give a whole number from 0 to 4294967295, decimal like 89 or hex like 0x59; \
+             what fits depends on the family: {}",
+            ids.join(", ")
+        )
+    })
+}
+
+#[derive(Serialize)]
+struct Pulses<'a> {
+    pulses_us: &'a [f64],
+}
+
+#[derive(Deserialize)]
+struct PulsesIn {
+    pulses_us: Vec<f64>,
+}
+
+#[derive(Serialize)]
+struct Reading {
+    family: &'static str,
+    address: Option<u32>,
+    command: Option<u32>,
+    toggle: Option<bool>,
+    repeat: bool,
+}
+
+impl From<&Decoded> for Reading {
+    fn from(decoded: &Decoded) -> Self {
+        let &Decoded { family, address, command, toggle, repeat } = decoded;
+        Self { family: family.id, address, command, toggle, repeat }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use clap::Parser;
+
+    use super::*;
+
+    #[derive(Parser)]
+    struct Program {
+        #[command(flatten)]
+        code: CodeArgs,
+    }
+
+    fn ran(words: &str, input: &str) -> Result<String, CodeCommandError> {
+        let words = std::iter::once("code").chain(words.split_whitespace());
+        run(&Program::try_parse_from(words).unwrap().code, input.as_bytes())
+    }
+
+    #[test]
+    fn what_encode_prints_decode_reads() {
+        for (numbers, address, command) in
+            [("--address 0x59 --command 22", 0x59, 0x16), ("--address 0 --command 0XfF", 0, 0xFF)]
+        {
+            let pulses = ran(&format!("encode --family nec {numbers} --json"), "").unwrap();
+            assert!(pulses.starts_with("{\"pulses_us\":[9000.0,4500.0,562.5,"), "{pulses}");
+            let reading = ran("decode --json", &pulses).unwrap();
+            assert_eq!(
+                reading,
+                format!(
+                    "{{\"family\":\"nec\",\"address\":{address},\"command\":{command},\"toggle\":null,\"repeat\":false}}"
+                )
+            );
+        }
+    }
+
+    #[test]
+    fn people_get_the_numbers_the_pulses_and_the_repeat() {
+        let text = ran("encode --family nec --address 0x59 --command 0x16", "").unwrap();
+        let lines: Vec<_> = text.lines().collect();
+        assert_eq!(lines[0], "nec address 59 command 16");
+        assert!(lines[1].starts_with("+9000 -4500 +562.5 -1687.5 +562.5 -562.5"), "{}", lines[1]);
+        assert_eq!(lines[2], "68.1 ms; a short repeat frame every 108.0 ms while held");
+        assert_eq!(lines[3], "As a 32-bit number: 9A656897 first bit first, E916A659 last bit first");
+        let repeat = ran("decode", "[9000, 2250, 562.5, 96187]").unwrap();
+        assert_eq!(repeat, "nec repeat frame");
+    }
+
+    #[test]
+    fn a_short_repeat_frame_has_no_numbers() {
+        let reading = ran("decode --json", "[9000, 2250, 562.5]").unwrap();
+        assert_eq!(reading, r#"{"family":"nec","address":null,"command":null,"toggle":null,"repeat":true}"#);
+    }
+
+    #[test]
+    fn bad_use_and_a_failed_job_are_told_apart() {
+        let out = ran("encode --family nec --address 256 --command 1", "").unwrap_err();
+        assert_eq!(out.exit_status(), 2);
+        assert!(out.to_string().starts_with("Address 100 is out of range for nec"), "{out}");
+        for input in [
+            "",
+            "[9000, 4500",
+            "9000 4500",
+            "[\"a\"]",
+            "{\"pulses\":[1]}",
+            "[]",
+            "[1,2,3]",
+            "[NaN]",
+            "[-9000,4500]",
+            "[1e999]",
+        ] {
+            let out = ran("decode", input).unwrap_err();
+            assert_eq!(out.exit_status(), 1, "{input}: {out}");
+        }
+        let long = ran("decode", &" ".repeat(5 << 20)).unwrap_err();
+        assert_eq!(long.to_string(), "The input is longer than 4 MiB. Keep the first frames only.");
+        let bytes = run(&Program::try_parse_from(["code", "decode"]).unwrap().code, &[0xFF_u8, 0xFE][..]);
+        assert!(matches!(bytes, Err(CodeCommandError::Input(_))));
+        let words = ran("decode", "9000 4500").unwrap_err().to_string();
+        assert!(words.starts_with("The input is no list of timings: "), "{words}");
+        assert!(words.ends_with("Give a JSON array in microseconds, like [9000,4500,562.5]."), "{words}");
+    }
+
+    #[test]
+    fn numbers_are_decimal_or_marked_hex() {
+        assert_eq!(number("89"), Ok(89));
+        assert_eq!(number("0x59"), Ok(0x59));
+        for text in ["59h", "0x", "-1", "0x-1", "0x+1", "", "4294967296", "1.5"] {
+            assert!(number(text).unwrap_err().starts_with("give a whole number"), "{text}");
+        }
+    }
+}
