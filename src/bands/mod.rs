@@ -1,6 +1,25 @@
 //! Bands: from presses to the ranges of counts in which a button is accepted, the reject gaps
 //! between them, and how far each is from being mistaken. Knows no names, no file and no clock.
+//!
+//! Each rung has a centre (the median of its presses), a tolerance interval that holds a stated
+//! share of all future readings with a stated confidence, and an accept band: the interval,
+//! widened into the part of the gaps that no rung needs, but only once the place of every button
+//! on the wire is known. What lies between two bands is rejected, never given to the nearer one.
 
+mod band;
+mod compute;
+mod divider;
+mod gaussian;
+mod layout;
 mod press;
+mod spread;
+mod tolerance;
+mod verdict;
 
+pub use band::{Accept, Band, BandSet, BetweenSpread, Gap, Reach, Rung, Wire};
+pub use compute::{ButtonInput, Input, Settings, bands};
+pub use gaussian::{Normal, mean_error, minimum_error_threshold, upper_tail};
 pub use press::{Press, RestLevel, Touch};
+pub use spread::{ASSUMED_BETWEEN_COUNT, ASSUMED_BETWEEN_OHM, ASSUMED_WITHIN_COUNT, LEAST_FREEDOM};
+pub use tolerance::{SHARE_RANGE, Tolerance, howe_factor};
+pub use verdict::{Grade, Verdict};
