@@ -1,1 +1,3 @@
 //! The window's looks: theme, widgets, stations. Reads the model, pushes actions, computes nothing.
+
+pub mod theme;
