@@ -29,6 +29,10 @@ pub struct Press {
     pub readings: u32,
     /// How it was asked for.
     pub touch: Touch,
+    /// How many settled readings fell on each whole count, for drawing them as they were; empty
+    /// where that was not kept.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub tally: Vec<(u16, u32)>,
 }
 
 /// What a wire reads with no button pressed.

@@ -1,6 +1,7 @@
 //! The saved document: one vehicle. Text to value plus warnings, and back. Knows no file, no
 //! clock and no screen.
 
+mod banding;
 mod ids;
 mod model;
 mod predict;
@@ -15,6 +16,7 @@ mod text_tests;
 mod values;
 mod words;
 
+pub use banding::bands;
 pub use ids::unique_id;
 pub use model::{
     Button, ButtonId, Command, CommandId, FORMAT, Gesture, LearnedButton, Pair, Plan, Project, Stereo,

@@ -22,6 +22,7 @@ pub mod layout;
 pub mod node;
 pub mod notice;
 pub mod plate;
+pub mod plot;
 pub mod press_marks;
 pub mod progress;
 pub mod rail;

@@ -1,0 +1,376 @@
+//! Changes of the project: each one keeps the project valid, or says why it can't be made.
+
+use crate::project::{Button, ButtonId, Command, CommandId, Gesture, Pair, Project, WireInfo, unique_id};
+
+use super::action::Edit;
+
+/// The most buttons a wheel can have: the box guarantees 16.
+pub const MOST_BUTTONS: usize = 16;
+
+/// The most commands a stereo can have: the box guarantees 32.
+pub const MOST_COMMANDS: usize = 32;
+
+/// The most pairs: the box guarantees 48.
+pub const MOST_PAIRS: usize = 48;
+
+/// The longest name, in characters.
+pub const LONGEST_NAME: usize = 40;
+
+/// Why an edit can't be made.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum EditError {
+    /// No room for another button.
+    #[error("A wheel has at most {MOST_BUTTONS} buttons. Remove one first.")]
+    TooManyButtons,
+    /// No room for another command.
+    #[error("A stereo has at most {MOST_COMMANDS} commands here. Remove one first.")]
+    TooManyCommands,
+    /// No room for another pair.
+    #[error("The box holds at most {MOST_PAIRS} pairs. Take a gesture away first.")]
+    TooManyPairs,
+    /// A name with nothing in it.
+    #[error("A name needs at least one letter or digit.")]
+    NoName,
+    /// A name that is too long.
+    #[error("A name has at most {LONGEST_NAME} characters, this one has {0}. Shorten it.")]
+    LongName(usize),
+    /// Two of one name.
+    #[error("{0} is there already. Give this one another name.")]
+    SameName(String),
+    /// Ohms that no meter shows.
+    #[error("{0} is no resistance a meter shows. Type ohms from 0 to 10 million, like 1240 or 14.9k.")]
+    Ohms(f64),
+    /// A number of presses that makes no sense.
+    #[error("{0} presses can't be asked for. Choose 1 to 9.")]
+    Presses(u32),
+    /// What is to be changed isn't there any more.
+    #[error("{0} isn't there any more.")]
+    Gone(String),
+}
+
+/// The highest resistance taken from a meter, in ohms.
+const HIGHEST_OHM: f64 = 10e6;
+
+/// Makes an edit.
+///
+/// # Errors
+/// Says why it can't be made; the project is then as it was.
+pub fn apply(project: &mut Project, edit: &Edit) -> Result<(), EditError> {
+    match edit {
+        Edit::Vehicle(name) => project.vehicle.name = short(name)?,
+        Edit::Stereo(name) => project.stereo.name = short(name)?,
+        Edit::AddButton(name) => add_button(project, name)?,
+        Edit::RenameButton(id, name) => rename_button(project, id, name)?,
+        Edit::RemoveButton(id) => remove_button(project, id),
+        Edit::MoveButton(id, to) => move_button(project, id, *to)?,
+        Edit::Meter(id, ohm) => {
+            check_ohm(*ohm)?;
+            button(project, id)?.meter_ohm = *ohm;
+        }
+        Edit::Circuit(circuit) => project.circuit.clone_from(circuit),
+        Edit::Topology(topology) => project.wheel.topology = *topology,
+        Edit::RestOhm(wire, ohm) => {
+            check_ohm(*ohm)?;
+            project.wheel.wires.entry(*wire).or_insert_with(WireInfo::default).rest_ohm = *ohm;
+        }
+        Edit::Presses(presses) => {
+            if !(1..=9).contains(presses) {
+                return Err(EditError::Presses(*presses));
+            }
+            project.plan.presses = *presses;
+        }
+        Edit::Converter(converter) => project.plan.converter = *converter,
+        Edit::Forget(id) => {
+            project.learned.remove(id);
+        }
+        Edit::ForgetLast(id) => forget_last(project, id),
+        Edit::AddCommand(command) => add_command(project, command)?,
+        Edit::ChangeCommand(command) => change_command(project, command)?,
+        Edit::RemoveCommand(id) => remove_command(project, id),
+        Edit::Pair(button, gesture, command) => pair(project, button, *gesture, command.as_ref())?,
+        Edit::Repeats(button, gesture, repeats) => {
+            if let Some(pair) = find_pair(project, button, *gesture) {
+                pair.repeats = *repeats;
+            }
+        }
+        Edit::Unpair(button, gesture) => {
+            project.pairs.retain(|pair| pair.button != *button || pair.gesture != *gesture);
+        }
+        Edit::Settle => {}
+    }
+    Ok(())
+}
+
+/// Edits with one key that follow each other are one step of undo.
+#[must_use]
+pub fn key(edit: &Edit) -> Option<String> {
+    match edit {
+        Edit::Vehicle(_) => Some("vehicle".to_owned()),
+        Edit::Stereo(_) => Some("stereo".to_owned()),
+        Edit::RenameButton(id, _) => Some(format!("rename {}", id.0)),
+        Edit::Meter(id, _) => Some(format!("meter {}", id.0)),
+        Edit::Circuit(_) => Some("circuit".to_owned()),
+        Edit::RestOhm(wire, _) => Some(format!("rest {wire}")),
+        _ => None,
+    }
+}
+
+fn short(name: &str) -> Result<String, EditError> {
+    let length = name.chars().count();
+    if length > LONGEST_NAME { Err(EditError::LongName(length)) } else { Ok(name.to_owned()) }
+}
+
+fn check_name(name: &str) -> Result<String, EditError> {
+    let name = short(name.trim())?;
+    if name.chars().any(char::is_alphanumeric) { Ok(name) } else { Err(EditError::NoName) }
+}
+
+fn check_ohm(ohm: Option<f64>) -> Result<(), EditError> {
+    match ohm {
+        Some(ohm) if !(0.0..=HIGHEST_OHM).contains(&ohm) => Err(EditError::Ohms(ohm)),
+        _ => Ok(()),
+    }
+}
+
+fn button<'a>(project: &'a mut Project, id: &ButtonId) -> Result<&'a mut Button, EditError> {
+    project
+        .wheel
+        .buttons
+        .iter_mut()
+        .find(|button| button.id == *id)
+        .ok_or_else(|| EditError::Gone(format!("Button {}", id.0)))
+}
+
+fn same_button_name(project: &Project, name: &str, but: Option<&ButtonId>) -> bool {
+    project
+        .wheel
+        .buttons
+        .iter()
+        .any(|button| Some(&button.id) != but && button.name.trim().eq_ignore_ascii_case(name))
+}
+
+fn add_button(project: &mut Project, name: &str) -> Result<(), EditError> {
+    if project.wheel.buttons.len() >= MOST_BUTTONS {
+        return Err(EditError::TooManyButtons);
+    }
+    let name = check_name(name)?;
+    if same_button_name(project, &name, None) {
+        return Err(EditError::SameName(name));
+    }
+    let id = unique_id(&name, |id| project.wheel.buttons.iter().any(|button| button.id.0 == id));
+    project.wheel.buttons.push(Button { id: ButtonId(id), name, ..Button::default() });
+    Ok(())
+}
+
+fn rename_button(project: &mut Project, id: &ButtonId, name: &str) -> Result<(), EditError> {
+    let name = check_name(name)?;
+    if same_button_name(project, &name, Some(id)) {
+        return Err(EditError::SameName(name));
+    }
+    button(project, id)?.name = name;
+    Ok(())
+}
+
+fn remove_button(project: &mut Project, id: &ButtonId) {
+    project.wheel.buttons.retain(|button| button.id != *id);
+    project.pairs.retain(|pair| pair.button != *id);
+    project.learned.remove(id);
+    for learned in project.learned.values_mut() {
+        if learned.indistinct_from.as_ref() == Some(id) {
+            learned.indistinct_from = None;
+        }
+    }
+}
+
+fn move_button(project: &mut Project, id: &ButtonId, to: usize) -> Result<(), EditError> {
+    let Some((from, _)) = project.button(id) else {
+        return Err(EditError::Gone(format!("Button {}", id.0)));
+    };
+    let moved = project.wheel.buttons.remove(from);
+    let to = to.min(project.wheel.buttons.len());
+    project.wheel.buttons.insert(to, moved);
+    Ok(())
+}
+
+fn forget_last(project: &mut Project, id: &ButtonId) {
+    if let Some(learned) = project.learned.get_mut(id) {
+        learned.presses.pop();
+        if learned.presses.is_empty() {
+            project.learned.remove(id);
+        }
+    }
+}
+
+fn same_command_name(project: &Project, name: &str, but: Option<&CommandId>) -> bool {
+    project
+        .stereo
+        .commands
+        .iter()
+        .any(|command| Some(&command.id) != but && command.name.trim().eq_ignore_ascii_case(name))
+}
+
+fn add_command(project: &mut Project, command: &Command) -> Result<(), EditError> {
+    if project.stereo.commands.len() >= MOST_COMMANDS {
+        return Err(EditError::TooManyCommands);
+    }
+    let name = check_name(&command.name)?;
+    if same_command_name(project, &name, None) {
+        return Err(EditError::SameName(name));
+    }
+    let id = unique_id(&name, |id| project.stereo.commands.iter().any(|command| command.id.0 == id));
+    project.stereo.commands.push(Command { id: CommandId(id), name, ..command.clone() });
+    Ok(())
+}
+
+fn change_command(project: &mut Project, command: &Command) -> Result<(), EditError> {
+    let name = check_name(&command.name)?;
+    if same_command_name(project, &name, Some(&command.id)) {
+        return Err(EditError::SameName(name));
+    }
+    let Some(place) = project.stereo.commands.iter_mut().find(|there| there.id == command.id) else {
+        return Err(EditError::Gone(format!("Command {name}")));
+    };
+    *place = Command { name, ..command.clone() };
+    Ok(())
+}
+
+fn remove_command(project: &mut Project, id: &CommandId) {
+    project.stereo.commands.retain(|command| command.id != *id);
+    for pair in &mut project.pairs {
+        if pair.command.as_ref() == Some(id) {
+            pair.command = None;
+        }
+    }
+}
+
+fn find_pair<'a>(project: &'a mut Project, button: &ButtonId, gesture: Gesture) -> Option<&'a mut Pair> {
+    project.pairs.iter_mut().find(|pair| pair.button == *button && pair.gesture == gesture)
+}
+
+fn pair(
+    project: &mut Project,
+    button: &ButtonId,
+    gesture: Gesture,
+    command: Option<&CommandId>,
+) -> Result<(), EditError> {
+    if project.button(button).is_none() {
+        return Err(EditError::Gone(format!("Button {}", button.0)));
+    }
+    if let Some(command) = command
+        && project.command(command).is_none()
+    {
+        return Err(EditError::Gone(format!("Command {}", command.0)));
+    }
+    if let Some(pair) = find_pair(project, button, gesture) {
+        pair.command = command.cloned();
+        return Ok(());
+    }
+    if project.pairs.len() >= MOST_PAIRS {
+        return Err(EditError::TooManyPairs);
+    }
+    project.pairs.push(Pair { button: button.clone(), gesture, command: command.cloned(), repeats: false });
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::remote::{Code, FamilyId, Origin};
+
+    fn wheel(names: &[&str]) -> Project {
+        let mut project = Project::new("van", "stereo");
+        for name in names {
+            apply(&mut project, &Edit::AddButton((*name).to_owned())).unwrap();
+        }
+        project
+    }
+
+    fn code(command: u32) -> Code {
+        Code::Family { family: FamilyId("nec".to_owned()), address: 1, command }
+    }
+
+    fn with_command(project: &mut Project, name: &str) -> Result<(), EditError> {
+        let command = Command {
+            id: CommandId::default(),
+            name: name.to_owned(),
+            code: code(1),
+            origin: Origin::Typed,
+            tried: false,
+        };
+        apply(project, &Edit::AddCommand(Box::new(command)))
+    }
+
+    #[test]
+    fn buttons_get_ids_of_their_own() {
+        let project = wheel(&["Volume up", "Volume  up"]);
+        let ids: Vec<_> = project.wheel.buttons.iter().map(|button| button.id.0.as_str()).collect();
+        assert_eq!(ids.len(), 2);
+        assert_ne!(ids[0], ids[1]);
+    }
+
+    #[test]
+    fn two_buttons_of_one_name_are_refused() {
+        let mut project = wheel(&["Next"]);
+        let refused = apply(&mut project, &Edit::AddButton(" next ".to_owned()));
+        assert_eq!(refused, Err(EditError::SameName("next".to_owned())));
+        assert_eq!(project.wheel.buttons.len(), 1);
+    }
+
+    #[test]
+    fn a_seventeenth_button_is_refused() {
+        let mut project = Project::new("van", "");
+        for number in 0..MOST_BUTTONS {
+            apply(&mut project, &Edit::AddButton(format!("B{number}"))).unwrap();
+        }
+        assert_eq!(apply(&mut project, &Edit::AddButton("one more".to_owned())), Err(EditError::TooManyButtons));
+    }
+
+    #[test]
+    fn removing_a_button_takes_its_pairs_and_presses_with_it() {
+        let mut project = wheel(&["Next", "Mute"]);
+        with_command(&mut project, "Skip").unwrap();
+        let id = project.wheel.buttons[0].id.clone();
+        let command = project.stereo.commands[0].id.clone();
+        apply(&mut project, &Edit::Pair(id.clone(), Gesture::Tap, Some(command))).unwrap();
+        apply(&mut project, &Edit::RemoveButton(id)).unwrap();
+        assert!(project.pairs.is_empty());
+        assert_eq!(project.wheel.buttons.len(), 1);
+    }
+
+    #[test]
+    fn removing_a_command_leaves_its_pairs_to_be_chosen_again() {
+        let mut project = wheel(&["Next"]);
+        with_command(&mut project, "Skip").unwrap();
+        let id = project.wheel.buttons[0].id.clone();
+        let command = project.stereo.commands[0].id.clone();
+        apply(&mut project, &Edit::Pair(id, Gesture::Tap, Some(command.clone()))).unwrap();
+        apply(&mut project, &Edit::RemoveCommand(command)).unwrap();
+        assert_eq!(project.pairs.len(), 1);
+        assert_eq!(project.pairs[0].command, None);
+    }
+
+    #[test]
+    fn ohms_that_no_meter_shows_are_refused_with_what_to_type() {
+        let mut project = wheel(&["Next"]);
+        let id = project.wheel.buttons[0].id.clone();
+        for ohm in [f64::NAN, -1.0, 1e12, f64::INFINITY] {
+            let refused = apply(&mut project, &Edit::Meter(id.clone(), Some(ohm)));
+            assert!(refused.is_err_and(|error| error.to_string().contains("Type ohms from 0 to 10 million")));
+        }
+        assert_eq!(project.wheel.buttons[0].meter_ohm, None);
+    }
+
+    #[test]
+    fn pairing_twice_keeps_one_pair_for_a_gesture() {
+        let mut project = wheel(&["Next"]);
+        with_command(&mut project, "Skip").unwrap();
+        with_command(&mut project, "Back").unwrap();
+        let id = project.wheel.buttons[0].id.clone();
+        let commands: Vec<_> = project.stereo.commands.iter().map(|command| command.id.clone()).collect();
+        for command in &commands {
+            apply(&mut project, &Edit::Pair(id.clone(), Gesture::Hold, Some(command.clone()))).unwrap();
+        }
+        assert_eq!(project.pairs.len(), 1);
+        assert_eq!(project.pairs[0].command.as_ref(), commands.last());
+    }
+}

@@ -1,0 +1,298 @@
+//! Files and vehicles: beginning, opening, saving, and never losing work.
+
+use std::path::{Path, PathBuf};
+
+use crate::demo;
+use crate::project::{self, Project};
+
+use super::Action;
+use super::action::{CloseAction, FileAction, PathPurpose};
+use super::document::Document;
+use super::effect::{Effect, TapeEffect};
+use super::model::{Found, Guarded, Model, Tape};
+use super::notice::{Level, Notice, Topic};
+use super::station::Station;
+use super::{learn, link};
+
+/// How long unsaved work may be before a copy of it is kept, in milliseconds.
+const AUTOSAVE_MS: f64 = 3_000.0;
+
+/// What an action changes.
+pub(super) fn update(model: &mut Model, action: FileAction) -> Vec<Effect> {
+    match action {
+        FileAction::New | FileAction::Demo | FileAction::AskOpen | FileAction::Open(_) => opening(model, action),
+        FileAction::Loaded { path, text, elsewhere } => loaded(model, path, text, elsewhere),
+        FileAction::Save => save(model),
+        FileAction::AskSave => ask_save(model),
+        FileAction::SaveTo(path) => save_to(model, path),
+        FileAction::Saved { path, project, result } => saved(model, path, *project, result),
+        FileAction::AskPath(purpose) => {
+            model.showing.path = Some(purpose);
+            Vec::new()
+        }
+        FileAction::AskPathDone => {
+            model.showing.path = None;
+            Vec::new()
+        }
+        FileAction::Found { original, text, when } => {
+            model.showing.found = Some(Found { original, text, when });
+            Vec::new()
+        }
+        FileAction::Recover => recover(model),
+        FileAction::ForgetFound => {
+            model.showing.found = None;
+            vec![Effect::DropFound]
+        }
+        FileAction::AskTape => vec![ask(PathPurpose::Tape, "recording.csv")],
+        FileAction::TapeTo(path) => tape_to(model, path),
+        FileAction::TapeStop => {
+            model.tape = None;
+            vec![Effect::Tape(TapeEffect::Stop)]
+        }
+        FileAction::TapeFailed(why) => {
+            model.tape = None;
+            model.notices.show(Notice::new(Topic::Tape, Level::Stop, "The recording is no longer written.", why));
+            vec![Effect::Tape(TapeEffect::Stop)]
+        }
+        FileAction::AskReplay => vec![ask(PathPurpose::Replay, "")],
+        FileAction::Recent(recent) => {
+            model.recent = recent;
+            Vec::new()
+        }
+        FileAction::Preferences(preferences) => {
+            model.preferences = *preferences;
+            Vec::new()
+        }
+    }
+}
+
+fn ask(purpose: PathPurpose, suggest: &str) -> Effect {
+    Effect::AskPath { purpose, suggest: suggest.to_owned() }
+}
+
+/// Opens another project, once nothing of this one can be lost.
+fn opening(model: &mut Model, action: FileAction) -> Vec<Effect> {
+    if has_unsaved_work(model) {
+        model.showing.guard = Some(Guarded::File(action));
+        return Vec::new();
+    }
+    open_now(model, action)
+}
+
+fn open_now(model: &mut Model, action: FileAction) -> Vec<Effect> {
+    match action {
+        FileAction::New => {
+            begin(model, Document::unsaved(Project::new("", "")));
+            model.learn.view = super::LearnView::Buttons;
+            model.station = Station::Learn;
+            vec![Effect::DropAutosave]
+        }
+        FileAction::Demo => {
+            begin(model, Document::unsaved(demo::demo_project()));
+            model.station = Station::Learn;
+            let mut effects = vec![Effect::DropAutosave];
+            effects.extend(link::open_demo(model, model.demo_speed()));
+            effects
+        }
+        FileAction::AskOpen => vec![ask(PathPurpose::Open, "")],
+        FileAction::Open(path) => vec![Effect::Load(path)],
+        _ => Vec::new(),
+    }
+}
+
+/// Puts another document in the place of the one there was.
+fn begin(model: &mut Model, document: Document) {
+    model.document = Some(document);
+    model.kept.document_number += 1;
+    model.kept.derived_for = None;
+    model.kept.autosaved = (0, model.now.ms);
+    model.kept.learned_since_open.clear();
+    model.codes = super::codes::CodesState::default();
+    learn::reset(model);
+    for topic in [Topic::File, Topic::Elsewhere, Topic::Refused, Topic::Rest, Topic::Edit, Topic::Converter] {
+        model.notices.clear(topic);
+    }
+}
+
+fn loaded(model: &mut Model, path: PathBuf, text: Result<String, String>, elsewhere: bool) -> Vec<Effect> {
+    let name = name_of(&path);
+    let read = text.and_then(|text| project::read(&text).map_err(|error| error.to_string()));
+    let opened = match read {
+        Ok(opened) => opened,
+        Err(why) => {
+            model.notices.show(Notice::new(Topic::File, Level::Stop, format!("{name} can't be opened."), why));
+            return Vec::new();
+        }
+    };
+    let read_only = opened.read_only.as_ref().map(ToString::to_string);
+    begin(model, Document::opened(opened.project, path.clone(), read_only.clone()));
+    model.station = Station::Learn;
+    if model.project().is_some_and(|project| project.wheel.buttons.is_empty()) {
+        model.learn.view = super::LearnView::Buttons;
+    }
+    if let Some(why) = read_only {
+        model.notices.show(
+            Notice::new(Topic::File, Level::Caution, format!("{name} is open read-only."), why)
+                .offering("Save as", Action::File(FileAction::AskSave)),
+        );
+    } else if let Some(warning) = opened.warnings.first() {
+        model.notices.show(Notice::new(Topic::File, Level::Caution, format!("{name} is open."), warning.to_string()));
+    }
+    if elsewhere {
+        model.notices.show(Notice::new(
+            Topic::Elsewhere,
+            Level::Caution,
+            "This file is open in another window.",
+            "What is saved last wins. Close one of the two.",
+        ));
+    }
+    vec![Effect::Remember(path), Effect::DropAutosave]
+}
+
+fn recover(model: &mut Model) -> Vec<Effect> {
+    let Some(found) = model.showing.found.take() else { return Vec::new() };
+    match project::read(&found.text) {
+        Ok(opened) => {
+            let mut document = Document::unsaved(opened.project);
+            document.path.clone_from(&found.original);
+            document.recovered = true;
+            begin(model, document);
+            model.station = Station::Learn;
+            model.notices.show(Notice::new(
+                Topic::Recovered,
+                Level::Note,
+                format!("This is the work kept at {}.", found.when),
+                "Save it to keep it.",
+            ));
+            // The found copy stays until this one is saved or kept anew.
+            Vec::new()
+        }
+        Err(error) => {
+            model.notices.show(Notice::new(
+                Topic::Recovered,
+                Level::Stop,
+                "The kept copy can't be read.",
+                error.to_string(),
+            ));
+            Vec::new()
+        }
+    }
+}
+
+fn save(model: &mut Model) -> Vec<Effect> {
+    let Some(document) = &model.document else { return Vec::new() };
+    match (&document.path, &document.read_only) {
+        (Some(path), None) => save_to(model, path.clone()),
+        _ => ask_save(model),
+    }
+}
+
+fn ask_save(model: &Model) -> Vec<Effect> {
+    let Some(project) = model.project() else { return Vec::new() };
+    let name = project::unique_id(&project.vehicle.name, |_| false).replace('_', "-");
+    vec![ask(PathPurpose::Save, &format!("{name}.ron"))]
+}
+
+fn save_to(model: &mut Model, path: PathBuf) -> Vec<Effect> {
+    let Some(document) = &model.document else { return Vec::new() };
+    if let (Some(why), Some(own)) = (&document.read_only, &document.path)
+        && *own == path
+    {
+        let body = format!("{why} Save it under another name.");
+        model.notices.show(Notice::new(Topic::File, Level::Stop, "Not saved over this file.", body));
+        return Vec::new();
+    }
+    let path = if path.extension().is_none() { path.with_extension("ron") } else { path };
+    vec![Effect::Save { path, project: Box::new(document.project().clone()) }]
+}
+
+fn saved(model: &mut Model, path: PathBuf, project: Project, result: Result<(), String>) -> Vec<Effect> {
+    let name = name_of(&path);
+    if let Err(why) = result {
+        model.kept.save_first = false;
+        model.notices.show(
+            Notice::new(Topic::File, Level::Stop, format!("{name} was not saved."), why)
+                .offering("Save as", Action::File(FileAction::AskSave)),
+        );
+        return Vec::new();
+    }
+    let clock = model.now.clock.clone();
+    if let Some(document) = &mut model.document {
+        document.saved(project, path.clone(), clock);
+        document.recovered = false;
+    }
+    model.notices.clear(Topic::File);
+    model.notices.clear(Topic::Recovered);
+    model.kept.stale = true;
+    let mut effects = vec![Effect::Remember(path), Effect::DropAutosave];
+    if std::mem::take(&mut model.kept.save_first)
+        && let Some(guarded) = model.showing.guard.take()
+    {
+        effects.extend(go_on(model, guarded));
+    }
+    effects
+}
+
+/// Whether closing this project would lose work.
+pub(super) fn has_unsaved_work(model: &Model) -> bool {
+    model.document.as_ref().is_some_and(Document::has_unsaved_work)
+}
+
+/// The window wants to close, or a decision about that was made.
+pub(super) fn close(model: &mut Model, action: CloseAction) -> Vec<Effect> {
+    match action {
+        CloseAction::Ask => {
+            if has_unsaved_work(model) {
+                model.showing.guard = Some(Guarded::Close);
+                Vec::new()
+            } else {
+                vec![Effect::DropAutosave, Effect::Close]
+            }
+        }
+        CloseAction::Stay => {
+            model.showing.guard = None;
+            model.kept.save_first = false;
+            Vec::new()
+        }
+        CloseAction::SaveFirst => {
+            model.kept.save_first = true;
+            save(model)
+        }
+        CloseAction::Anyway => match model.showing.guard.take() {
+            Some(guarded) => go_on(model, guarded),
+            None => Vec::new(),
+        },
+    }
+}
+
+fn go_on(model: &mut Model, guarded: Guarded) -> Vec<Effect> {
+    match guarded {
+        Guarded::Close => vec![Effect::DropAutosave, Effect::Close],
+        Guarded::File(action) => open_now(model, action),
+    }
+}
+
+fn tape_to(model: &mut Model, path: PathBuf) -> Vec<Effect> {
+    let path = if path.extension().is_none() { path.with_extension("csv") } else { path };
+    model.tape = Some(Tape { path: path.clone(), readings: 0 });
+    model.notices.clear(Topic::Tape);
+    vec![Effect::Tape(TapeEffect::Start { path, wires: model.link.wires.max(1) })]
+}
+
+/// Keeps a copy of unsaved work, now and then.
+pub(super) fn autosave(model: &mut Model) -> Option<Effect> {
+    let document = model.document.as_ref().filter(|document| document.has_unsaved_work())?;
+    let (serial, at_ms) = model.kept.autosaved;
+    if document.serial() == serial || model.now.ms - at_ms < AUTOSAVE_MS {
+        return None;
+    }
+    let effect =
+        Effect::Autosave { original: document.path.clone(), project: Box::new(document.project().clone()) };
+    model.kept.autosaved = (document.serial(), model.now.ms);
+    Some(effect)
+}
+
+/// A file's name without its folders.
+fn name_of(path: &Path) -> String {
+    path.file_name().map_or_else(|| path.display().to_string(), |name| name.to_string_lossy().into_owned())
+}

@@ -1,0 +1,107 @@
+//! What each station's node and its one line of truth say.
+
+use crate::bands::{Grade, Rung};
+use crate::project::{Gesture, Project};
+
+use super::model::Model;
+use super::station::{Progress, RailEntry, Station};
+
+/// The rail for the model as it is.
+pub(super) fn rail(model: &Model) -> Vec<RailEntry> {
+    let project = model.merged();
+    Station::ALL
+        .into_iter()
+        .map(|station| {
+            let (progress, truth) = project
+                .and_then(|project| entry(model, project, station))
+                .unwrap_or_else(|| (Progress::Idle, station.question().to_owned()));
+            RailEntry { station, progress, truth }
+        })
+        .collect()
+}
+
+fn entry(model: &Model, project: &Project, station: Station) -> Option<(Progress, String)> {
+    match station {
+        Station::Wheel => wheel(project),
+        Station::Circuit => circuit(model),
+        Station::Learn => learn(model, project),
+        Station::Codes => codes(project),
+        Station::Pair => pair(project),
+        Station::Box | Station::Sheet => None,
+    }
+}
+
+fn wheel(project: &Project) -> Option<(Progress, String)> {
+    let buttons = project.wheel.buttons.len();
+    (buttons > 0).then(|| (Progress::Done, counted(buttons, "button", "buttons")))
+}
+
+fn circuit(model: &Model) -> Option<(Progress, String)> {
+    let (_, _, gap) = model.derived.bands.smallest_gap()?;
+    Some((Progress::Done, format!("Smallest gap {gap:.0} counts")))
+}
+
+fn learn(model: &Model, project: &Project) -> Option<(Progress, String)> {
+    let all = project.wheel.buttons.len();
+    if all == 0 {
+        return None;
+    }
+    let learned = project.wheel.buttons.iter().filter(|button| project.is_learned(&button.id)).count();
+    let presses: usize =
+        project.wheel.buttons.iter().map(|button| project.press_count(&button.id).min(project.plan.presses as usize)).sum();
+    if presses == 0 {
+        return Some((Progress::Idle, format!("0 of {all} learned")));
+    }
+    if learned < all {
+        let share = presses as f32 / (all as f32 * project.plan.presses as f32);
+        return Some((Progress::Part(share), format!("{learned} of {all} learned")));
+    }
+    let alike = model.derived.bands.buttons.iter().filter(|band| band.verdict.grade() == Grade::Stop).count();
+    if alike > 0 {
+        return Some((Progress::Look, format!("{alike} can't be told apart")));
+    }
+    Some((Progress::Done, format!("{all} of {all} learned")))
+}
+
+fn codes(project: &Project) -> Option<(Progress, String)> {
+    let all = project.stereo.commands.len();
+    (all > 0).then(|| (Progress::Done, counted(all, "command", "commands")))
+}
+
+fn pair(project: &Project) -> Option<(Progress, String)> {
+    let all = project.wheel.buttons.len();
+    if project.pairs.is_empty() || all == 0 {
+        return (all > 0).then(|| (Progress::Idle, "Nothing paired".to_owned()));
+    }
+    let paired = project
+        .wheel
+        .buttons
+        .iter()
+        .filter(|button| {
+            project.pairs.iter().any(|pair| {
+                pair.button == button.id && pair.gesture == Gesture::Tap && pair.command.is_some()
+            })
+        })
+        .count();
+    if paired == all {
+        Some((Progress::Done, format!("{all} of {all} paired")))
+    } else {
+        let share = paired as f32 / all as f32;
+        Some((Progress::Part(share), counted(all - paired, "button unpaired", "buttons unpaired")))
+    }
+}
+
+fn counted(number: usize, one: &str, many: &str) -> String {
+    format!("{number} {}", if number == 1 { one } else { many })
+}
+
+/// A rung's name, for words about bands.
+#[must_use]
+pub fn rung_name(project: &Project, rung: Rung) -> String {
+    match rung {
+        Rung::Button(index) => {
+            project.wheel.buttons.get(index).map_or_else(|| "a button".to_owned(), |button| button.name.clone())
+        }
+        Rung::Rest(_) => "Rest".to_owned(),
+    }
+}

@@ -1,0 +1,159 @@
+//! The one place where the model changes: an action in, effects out.
+
+use crate::files::Theme;
+use crate::project;
+
+use super::action::{Action, Edit, Now};
+use super::effect::Effect;
+use super::model::Model;
+use super::notice::{Level, Notice, Topic};
+use super::station::Station;
+use super::{codes, edit as edits, file, learn, link, rail};
+
+/// The other side of the theme.
+const fn other(theme: Theme) -> Theme {
+    match theme {
+        Theme::Dark => Theme::Light,
+        _ => Theme::Dark,
+    }
+}
+
+impl Model {
+    /// Changes the model, and says what is to be done outside it.
+    pub fn update(&mut self, action: Action) -> Vec<Effect> {
+        let effects = self.act(action);
+        self.refresh();
+        effects
+    }
+
+    fn act(&mut self, action: Action) -> Vec<Effect> {
+        match action {
+            Action::Go(station) => {
+                self.station = station;
+                self.settle();
+                Vec::new()
+            }
+            Action::File(action) => file::update(self, action),
+            Action::Edit(change) => {
+                edit(self, &change);
+                Vec::new()
+            }
+            Action::Undo | Action::Redo => {
+                if let Some(document) = &mut self.document {
+                    let _ = if action == Action::Undo { document.undo() } else { document.redo() };
+                    self.notices.clear(Topic::Edit);
+                }
+                Vec::new()
+            }
+            Action::Link(action) => link::update(self, action),
+            Action::Learn(action) => learn::update(self, action),
+            Action::Codes(action) => codes::update(self, action),
+            Action::Answer(topic) => {
+                let offered = self.notices.on(topic).and_then(|notice| notice.action.clone());
+                self.notices.clear(topic);
+                offered.map_or_else(Vec::new, |(_, action)| self.act(action))
+            }
+            Action::Dismiss(topic) => {
+                self.notices.clear(topic);
+                Vec::new()
+            }
+            Action::ShowCautions(show) => {
+                self.showing.cautions = show;
+                Vec::new()
+            }
+            Action::CautionsRead => {
+                self.showing.cautions = false;
+                self.preferences.cautions_read = true;
+                vec![Effect::KeepPreferences(Box::new(self.preferences.clone()))]
+            }
+            Action::ShowKeys(show) => {
+                self.showing.keys = show;
+                Vec::new()
+            }
+            Action::SwitchTheme => {
+                self.preferences.theme = other(self.preferences.theme);
+                vec![Effect::KeepPreferences(Box::new(self.preferences.clone()))]
+            }
+            Action::Tick(now) => self.tick(now),
+            Action::Close(action) => file::close(self, action),
+        }
+    }
+
+    fn tick(&mut self, now: Now) -> Vec<Effect> {
+        self.now = now;
+        file::autosave(self).into_iter().collect()
+    }
+
+    fn settle(&mut self) {
+        if let Some(document) = &mut self.document {
+            document.settle();
+        }
+    }
+
+    /// Computes what follows from the project, if the project changed.
+    fn refresh(&mut self) {
+        let serial = self.document.as_ref().map(|document| (self.kept.document_number << 32) | document.serial());
+        if !self.kept.stale && self.kept.derived_for == serial && serial.is_some() == self.derived_is_there() {
+            return;
+        }
+        self.kept.stale = false;
+        self.kept.derived_for = serial;
+        self.derived.merged = learn::merged(self);
+        let Some(document) = &self.document else {
+            self.derived = super::model::Derived::default();
+            self.derived.rail = rail::rail(self);
+            return;
+        };
+        let project = self.derived.merged.as_ref().unwrap_or_else(|| document.project());
+        self.derived.bands = project::bands(project);
+        self.derived.findings = crate::findings::findings(project);
+        self.derived.unsaved = document.has_unsaved_work();
+        self.derived.saved_line = saved_line(document);
+        self.derived.rail = rail::rail(self);
+    }
+
+    fn derived_is_there(&self) -> bool {
+        self.document.is_some() && !self.derived.rail.is_empty()
+    }
+}
+
+/// The line under the vehicle's name.
+fn saved_line(document: &super::Document) -> String {
+    let unsaved = document.is_dirty();
+    match (&document.read_only, &document.saved_at, document.was_saved(), unsaved) {
+        (Some(_), ..) => "Read-only".to_owned(),
+        (None, Some(at), _, false) => format!("Saved {at}"),
+        (None, Some(at), _, true) => format!("Saved {at}, edited since"),
+        (None, None, true, false) => "Opened, unchanged".to_owned(),
+        (None, None, true, true) => "Edited, not saved".to_owned(),
+        (None, None, false, _) if document.has_unsaved_work() => "Not saved yet".to_owned(),
+        (None, None, false, _) => "Nothing to save".to_owned(),
+    }
+}
+
+/// Makes an edit of the project; says why where it can't be made. True if it was made.
+pub(super) fn edit(model: &mut Model, change: &Edit) -> bool {
+    let Some(document) = &mut model.document else { return false };
+    if *change == Edit::Settle {
+        document.settle();
+        return true;
+    }
+    let mut project = document.project().clone();
+    match edits::apply(&mut project, change) {
+        Ok(()) => {
+            document.change(edits::key(change).as_deref(), |there| *there = project);
+            model.notices.clear(Topic::Edit);
+            if let Edit::Converter(converter) = change {
+                link::converter_changed(model, *converter);
+            }
+            true
+        }
+        Err(error) => {
+            let station = if model.station == Station::Wheel { Station::Learn } else { model.station };
+            model.notices.show(
+                Notice::new(Topic::Edit, Level::Stop, "That can't be done.", error.to_string()).at(station),
+            );
+            false
+        }
+    }
+}

@@ -1,0 +1,195 @@
+//! A code on the wire: idle on top, marks hang from it; the bits under it, the fields over it. Takes
+//! a frame as times and values; knows no family.
+
+use egui::{Align, Painter, Rangef, Rect, Stroke, Ui, pos2};
+
+use crate::view::theme::{self, Theme, size};
+use crate::view::widgets::icons::{Icon, icon};
+use crate::view::widgets::text;
+
+/// What is drawn over a part of the frame.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WaveField {
+    /// What it is.
+    pub label: String,
+    /// Its value in hex, where it has one.
+    pub value: Option<String>,
+    /// Where it begins, in microseconds.
+    pub from_us: f64,
+    /// Where it ends.
+    pub to_us: f64,
+    /// Whether a check on it holds, where there is one.
+    pub checked: Option<bool>,
+}
+
+/// A bit under the wave.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct WaveBit {
+    /// Where its period begins, in microseconds.
+    pub from_us: f64,
+    /// Where it ends.
+    pub to_us: f64,
+    /// Its value.
+    pub one: bool,
+}
+
+/// A frame to be drawn.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Wave {
+    /// Marks and spaces, mark first, in microseconds.
+    pub pulses_us: Vec<f64>,
+    /// What is written over it.
+    pub fields: Vec<WaveField>,
+    /// What is written under it.
+    pub bits: Vec<WaveBit>,
+}
+
+/// The height of one line of the wave, in points.
+pub const LINE: f32 = 94.0;
+
+/// From line to line.
+const PITCH: f32 = LINE + 12.0;
+
+/// Room at the left for the line's name.
+const LEFT: f32 = 52.0;
+
+/// The height of a mark.
+const MARK: f32 = 26.0;
+
+impl Wave {
+    /// How long the frame is, in microseconds.
+    #[must_use]
+    pub fn total_us(&self) -> f64 {
+        self.pulses_us.iter().sum()
+    }
+
+    /// Where the frame is split so that both lines keep their bits whole and neither is much
+    /// longer; `None` if one line is enough.
+    fn split_us(&self, width: f32) -> Option<f64> {
+        let bits = self.bits.len();
+        if bits < 20 || width / bits as f32 > 34.0 {
+            return None;
+        }
+        let half = self.total_us() / 2.0;
+        // At a field's edge if one is near, else at a bit's.
+        let edges = self.fields.iter().map(|field| field.from_us);
+        let near = edges.filter(|&at| (at - half).abs() < 0.2 * half).min_by(|a, b| (a - half).abs().total_cmp(&(b - half).abs()));
+        near.or_else(|| {
+            self.bits.iter().map(|bit| bit.from_us).min_by(|a, b| (a - half).abs().total_cmp(&(b - half).abs()))
+        })
+    }
+
+    /// How high it stands at this width, in points.
+    #[must_use]
+    pub fn height(&self, width: f32) -> f32 {
+        if self.split_us(width).is_some() { PITCH + LINE } else { LINE }
+    }
+}
+
+/// Draws a frame from the top of `rect`.
+pub fn wave_ui(ui: &mut Ui, rect: Rect, wave: &Wave, said: &str) {
+    let theme = Theme::of(ui.ctx());
+    let total = wave.total_us();
+    let p = ui.painter_at(rect.expand(1.0));
+    let lines = match wave.split_us(rect.width()) {
+        Some(split) => vec![(0.0, split), (split, total)],
+        None => vec![(0.0, total)],
+    };
+    let longest = lines.iter().map(|(from, to)| to - from).fold(1.0, f64::max);
+    // A little is left after the end, so that the idle line is seen to go on.
+    let per_us = (rect.width() - LEFT - 12.0) / (longest * 1.02) as f32;
+    for (number, &(from, to)) in lines.iter().enumerate() {
+        let top = rect.top() + number as f32 * PITCH;
+        let line = Rect::from_min_max(pos2(rect.left(), top), pos2(rect.right(), top + LINE));
+        draw_line(&p, &theme, line, wave, Part { from, to, per_us, is_last: number + 1 == lines.len() });
+    }
+    let response = ui.interact(rect, ui.id().with("wave"), egui::Sense::hover());
+    response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Canvas, true, said));
+}
+
+#[derive(Clone, Copy)]
+struct Part {
+    from: f64,
+    to: f64,
+    per_us: f32,
+    is_last: bool,
+}
+
+fn draw_line(p: &Painter, theme: &Theme, line: Rect, wave: &Wave, part: Part) {
+    p.rect_filled(line, 0, theme.well);
+    let x = |us: f64| line.left() + LEFT + ((us - part.from) as f32) * part.per_us;
+    let top = line.top() + 26.0;
+    text::cap(p, line.left() + 8.0, top + 12.0, Align::Min, "sent", theme::bold(size::AXIS), theme.ink);
+    for field in &wave.fields {
+        if field.from_us < part.to - 1.0 && field.to_us > part.from + 1.0 {
+            let range = Rangef::new(x(field.from_us.max(part.from)) + 1.0, x(field.to_us.min(part.to)) - 2.0);
+            draw_field(p, theme, line.top() + 11.0, range, field);
+        }
+    }
+    let mut at = 0.0;
+    for (number, &length) in wave.pulses_us.iter().enumerate() {
+        let is_mark = number.is_multiple_of(2);
+        if is_mark && at < part.to - 1.0 && at + length > part.from + 1.0 {
+            let from = x(at).max(x(part.from));
+            let to = x(at + length).min(x(part.to)).max(from + 1.5);
+            p.rect_filled(Rect::from_min_max(pos2(from, top), pos2(to, top + MARK)), 0, theme.ink);
+        }
+        at += length;
+    }
+    let end = if part.is_last { line.right() - 8.0 } else { x(part.to) };
+    p.hline(Rangef::new(x(part.from), end), top, Stroke::new(1.5, theme.ink));
+    let rule = Stroke::new(1.0, theme.rule);
+    for bit in &wave.bits {
+        if bit.from_us < part.from - 1.0 || bit.from_us >= part.to - 1.0 {
+            continue;
+        }
+        let (from, to) = (x(bit.from_us), x(bit.to_us));
+        p.vline(from.round() + 0.5, Rangef::new(line.top() + 58.0, line.top() + 80.0), rule);
+        if to - from >= 7.0 {
+            let font = if bit.one { theme::bold(size::BODY) } else { theme::regular(size::BODY) };
+            let digit = if bit.one { "1" } else { "0" };
+            text::cap(p, f32::midpoint(from, to), line.top() + 69.0, Align::Center, digit, font, theme.ink);
+        }
+    }
+}
+
+fn draw_field(p: &Painter, theme: &Theme, y: f32, range: Rangef, field: &WaveField) {
+    let line = Stroke::new(1.0, theme.edge);
+    p.line(
+        vec![pos2(range.min, y + 5.0), pos2(range.min, y), pos2(range.max, y), pos2(range.max, y + 5.0)],
+        line,
+    );
+    let label = theme::regular(size::AXIS);
+    let value = theme::mono(size::BODY);
+    let words = field.value.as_deref().unwrap_or_default();
+    let mut wide = text::width(p, &field.label, label.clone());
+    let value_wide = if words.is_empty() { 0.0 } else { text::width(p, words, value.clone()) + 5.0 };
+    let tick = if field.checked.is_some() { 20.0 } else { 0.0 };
+    let mut show_label = true;
+    if wide + value_wide + tick + 12.0 > range.span() {
+        // Where there is no room for both, the value says more.
+        if words.is_empty() && wide + 6.0 > range.span() {
+            return;
+        }
+        if !words.is_empty() {
+            show_label = false;
+            wide = 0.0;
+        }
+    }
+    let whole = wide + value_wide + tick;
+    let left = range.center() - whole / 2.0;
+    let back = Rect::from_min_max(pos2(left - 5.0, y - 8.0), pos2(left + whole + 5.0, y + 8.0));
+    p.rect_filled(back, 0, theme.well);
+    let mut x = left;
+    if show_label {
+        x += text::cap(p, x, y, Align::Min, &field.label, label, theme.ink2);
+    }
+    if !words.is_empty() {
+        x += 5.0 + text::cap(p, x + 5.0, y, Align::Min, words, value, theme.ink);
+    }
+    match field.checked {
+        Some(true) => icon(p, Icon::Tick, pos2(x + 12.0, y), 0.62, theme.ink),
+        Some(false) => icon(p, Icon::Cross, pos2(x + 12.0, y), 0.62, theme.alarm_ink),
+        None => {}
+    }
+}
