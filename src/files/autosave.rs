@@ -24,7 +24,7 @@ pub struct Autosave {
     copy: PathBuf,
     lock_path: PathBuf,
     /// Held for its lock: while it is, the copy belongs to a living window.
-    _lock: File,
+    lock: File,
 }
 
 /// A copy that was left by a window that is no more.
@@ -63,7 +63,7 @@ impl Autosave {
             match File::options().create_new(true).write(true).open(&lock_path) {
                 Ok(lock) => {
                     lock.lock().map_err(failed)?;
-                    return Ok(Self { copy: lock_path.with_extension("ron"), lock_path, _lock: lock });
+                    return Ok(Self { copy: lock_path.with_extension("ron"), lock_path, lock });
                 }
                 Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => number += 1,
                 Err(error) => return Err(failed(error)),
@@ -94,6 +94,8 @@ impl Autosave {
 impl Drop for Autosave {
     /// Lets go of the copy and leaves it there: whoever closes the window in order clears it first.
     fn drop(&mut self) {
+        // By word and not only by closing: a program started a moment ago may still hold our file.
+        drop(self.lock.unlock());
         if !self.copy.exists() {
             drop(fs::remove_file(&self.lock_path));
         }
@@ -123,7 +125,10 @@ pub fn unsaved(places: &Places) -> Vec<Unsaved> {
 
 /// Whether a living window holds this copy.
 fn is_held(copy: &Path) -> bool {
-    File::open(copy.with_extension("lock")).is_ok_and(|lock| lock.try_lock().is_err())
+    let Ok(lock) = File::open(copy.with_extension("lock")) else { return false };
+    let held = lock.try_lock().is_err();
+    drop(lock.unlock());
+    held
 }
 
 /// The copy, if it holds work that its file doesn't.
@@ -232,5 +237,34 @@ mod tests {
         fs::write(places.unsaved().join("1-1-0.ron"), b"\xFF").unwrap();
         fs::write(places.unsaved().join("1-1-1.ron"), "(original: None").unwrap();
         assert_eq!(unsaved(&places).len(), 1);
+    }
+
+    #[test]
+    fn programs_started_meanwhile_hold_no_copy_back() {
+        // Between its start and its own program, a child shares our open files, and with them a lock
+        // that is only closed: more than one look in four then took a dead window for a living one.
+        use std::sync::atomic::{AtomicBool, Ordering};
+        let folder = tempfile::tempdir().unwrap();
+        let places = Places::under(folder.path());
+        let done = AtomicBool::new(false);
+        let found: Vec<usize> = std::thread::scope(|scope| {
+            scope.spawn(|| {
+                while !done.load(Ordering::Relaxed) {
+                    // Its answer doesn't matter: that it starts does.
+                    drop(std::process::Command::new(std::env::current_exe().unwrap()).arg("--help").output());
+                }
+            });
+            let found = (0..100).map(|_| {
+                crashed(&places, None, "work");
+                let found = unsaved(&places);
+                let count = found.len();
+                found.into_iter().for_each(Unsaved::discard);
+                count
+            });
+            let found = found.collect();
+            done.store(true, Ordering::Relaxed);
+            found
+        });
+        assert_eq!(found, [1; 100]);
     }
 }

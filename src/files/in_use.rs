@@ -12,8 +12,14 @@ use super::save::{SaveError, named};
 /// A file that this window has; let go of when dropped.
 #[derive(Debug)]
 pub struct InUse {
-    /// Held for its lock.
-    _lock: File,
+    lock: File,
+}
+
+impl Drop for InUse {
+    fn drop(&mut self) {
+        // By word and not only by closing: a program started a moment ago may still hold our file.
+        drop(self.lock.unlock());
+    }
 }
 
 /// Whose a file is.
@@ -40,7 +46,7 @@ impl InUse {
         let lock =
             File::options().create(true).truncate(false).write(true).open(&lock_path).map_err(failed)?;
         match lock.try_lock() {
-            Ok(()) => Ok(Claim::Ours(Self { _lock: lock })),
+            Ok(()) => Ok(Claim::Ours(Self { lock })),
             Err(TryLockError::WouldBlock) => Ok(Claim::Elsewhere),
             Err(TryLockError::Error(error)) => Err(failed(error)),
         }
