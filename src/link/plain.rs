@@ -114,6 +114,12 @@ impl PlainParser {
         }
     }
 
+    /// Begins anew, as for a stream just opened; only the sample of a broken line stays.
+    pub fn start_over(&mut self) {
+        let Self { broken_start, broken_len, .. } = *self;
+        *self = Self { broken_start, broken_len, ..Self::new() };
+    }
+
     /// From here on a line has this many numbers (1 or 2); others are broken. `None` takes both.
     pub fn expect(&mut self, wires: Option<u8>) {
         self.expected = wires;

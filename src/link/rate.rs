@@ -116,10 +116,15 @@ impl Search {
         self.first_byte_ms.get_or_insert(now_ms);
     }
 
-    /// How long to listen at this rate from the first byte heard at it, in milliseconds.
+    /// How long to listen at this rate from the first byte heard at it, in milliseconds; without
+    /// end where there is no other.
     #[must_use]
     pub fn window_ms(&self) -> f64 {
-        if self.round == 0 { FIRST_ROUND_MS } else { LATER_ROUND_MS }
+        match self.round {
+            _ if !self.is_choice() => f64::INFINITY,
+            0 => FIRST_ROUND_MS,
+            _ => LATER_ROUND_MS,
+        }
     }
 
     /// Goes on to the next rate; after the last, to the first again.
