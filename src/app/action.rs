@@ -285,4 +285,3 @@ pub enum CloseAction {
     /// Stay.
     Stay,
 }
-

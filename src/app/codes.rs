@@ -1,7 +1,7 @@
 //! The Codes station: the chosen command, and a draft of one that is being typed.
 
 use crate::project::{Command, CommandId};
-use crate::remote::{self, Code, CodeError, FamilyId, NumberReading, Origin};
+use crate::remote::{self, Code, CodeError, FamilyId, NumberError, NumberReading, Origin, RawError};
 
 use super::action::CodesAction;
 use super::action::Edit;
@@ -104,22 +104,23 @@ impl Draft {
     ///
     /// # Errors
     /// Says what is missing or wrong, and what to type.
-    pub fn code(&self, addresses_in_use: &[u32]) -> Result<Code, CodeError> {
+    pub fn code(&self, in_use: &[Command]) -> Result<Code, DraftError> {
         let code = match self.way {
             Way::Fields => Code::Family {
                 family: FamilyId(self.family.clone()),
-                address: remote::parse_field("address", &self.address)?,
-                command: remote::parse_field("command", &self.command)?,
+                address: field("address", &self.address)?,
+                command: field("command", &self.command)?,
             },
             Way::Number => {
-                let reading = self.reading(addresses_in_use)?;
-                match self.order {
-                    Order::Likely => reading.likely_code(),
-                    Order::FirstBitFirst => reading.first_bit_first.code,
-                    Order::LastBitFirst => reading.last_bit_first.code,
-                }
+                let reading = self.reading(in_use)?;
+                let meant = match self.order {
+                    Order::Likely => reading.likely_reading().ok_or(DraftError::Undecided)?,
+                    Order::FirstBitFirst => &reading.first_bit_first,
+                    Order::LastBitFirst => &reading.last_bit_first,
+                };
+                meant.code.clone().ok_or(DraftError::NoCode)?
             }
-            Way::Timings => remote::raw_from_text(&self.timings, &self.repeat_ms)?,
+            Way::Timings => self.raw()?,
         };
         remote::encode(&code, false)?;
         Ok(code)
@@ -129,24 +130,75 @@ impl Draft {
     ///
     /// # Errors
     /// Says what is wrong with it.
-    pub fn reading(&self, addresses_in_use: &[u32]) -> Result<NumberReading, CodeError> {
-        Ok(remote::read_number(remote::parse_number(&self.number)?, addresses_in_use))
+    pub fn reading(&self, in_use: &[Command]) -> Result<NumberReading, DraftError> {
+        let number = remote::parse_number(&self.number)?;
+        // Its own old code is no evidence for what is typed now.
+        let others = in_use.iter().filter(|command| self.id.as_ref() != Some(&command.id));
+        Ok(remote::read_number(number, others.map(|command| &command.code)))
+    }
+
+    fn raw(&self) -> Result<Code, DraftError> {
+        let code = remote::raw_from_text(&self.timings)?;
+        let repeat = self.repeat_ms.trim();
+        let Code::Raw { pulses_us, .. } = code else { return Ok(code) };
+        if repeat.is_empty() {
+            return Ok(Code::Raw { pulses_us, repeat_us: None });
+        }
+        let frame_ms = pulses_us.iter().sum::<f64>() / 1e3;
+        match repeat.replace(',', ".").parse::<f64>() {
+            Ok(ms) if ms > frame_ms && ms <= LONGEST_REPEAT_MS => {
+                Ok(Code::Raw { pulses_us, repeat_us: Some(ms * 1e3) })
+            }
+            _ => Err(DraftError::Repeat { typed: repeat.to_owned(), frame_ms }),
+        }
     }
 }
 
-/// The addresses that the stereo's commands use already.
-#[must_use]
-pub fn addresses(commands: &[Command]) -> Vec<u32> {
-    let mut addresses: Vec<_> = commands
-        .iter()
-        .filter_map(|command| match command.code {
-            Code::Family { address, .. } => Some(address),
-            Code::Raw { .. } => None,
-        })
-        .collect();
-    addresses.sort_unstable();
-    addresses.dedup();
-    addresses
+/// The longest time from frame to frame, in milliseconds.
+const LONGEST_REPEAT_MS: f64 = 2_000.0;
+
+/// Why a draft is no code yet.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum DraftError {
+    /// The code can't be sent.
+    #[error(transparent)]
+    Code(#[from] CodeError),
+    /// The number can't be read.
+    #[error(transparent)]
+    Number(#[from] NumberError),
+    /// A field can't be read.
+    #[error("The {field}: {reason}")]
+    Field {
+        /// Which field.
+        field: &'static str,
+        /// Why.
+        reason: NumberError,
+    },
+    /// The timings can't be read.
+    #[error(transparent)]
+    Timings(#[from] RawError),
+    /// The number means a code in both orders.
+    #[error("Both bit orders make a code, and no check can tell. Choose which one is meant.")]
+    Undecided,
+    /// The number means no code in this order.
+    #[error(
+        "In this bit order no inverse matches, so it is no nec or nec16 code. Choose the other order, or check the digits."
+    )]
+    NoCode,
+    /// The time from frame to frame can't be.
+    #[error(
+        "{typed:?} is no time from frame to frame. Type milliseconds above {frame_ms:.1}, which is one frame, up to 2000; or leave it empty to send once."
+    )]
+    Repeat {
+        /// What was typed.
+        typed: String,
+        /// How long one frame is.
+        frame_ms: f64,
+    },
+}
+
+fn field(field: &'static str, text: &str) -> Result<u32, DraftError> {
+    remote::parse_u32_field(text).map_err(|reason| DraftError::Field { field, reason })
 }
 
 /// What an action of this station changes.
@@ -157,7 +209,8 @@ pub(super) fn update(model: &mut Model, action: CodesAction) -> Vec<Effect> {
             model.codes.draft = None;
         }
         CodesAction::New => {
-            let commands = model.project().map(|project| project.stereo.commands.as_slice()).unwrap_or_default();
+            let commands =
+                model.project().map(|project| project.stereo.commands.as_slice()).unwrap_or_default();
             model.codes.draft = Some(Draft::new(commands));
         }
         CodesAction::Draft(draft) => model.codes.draft = Some(draft),
@@ -173,8 +226,7 @@ pub(super) fn update(model: &mut Model, action: CodesAction) -> Vec<Effect> {
 fn keep(model: &mut Model) {
     let Some(draft) = model.codes.draft.clone() else { return };
     let Some(project) = model.project() else { return };
-    let in_use = addresses(&project.stereo.commands);
-    let code = match draft.code(&in_use) {
+    let code = match draft.code(&project.stereo.commands) {
         Ok(code) => code,
         Err(error) => {
             say(model, &error.to_string());

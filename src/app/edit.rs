@@ -17,7 +17,7 @@ pub const MOST_PAIRS: usize = 48;
 pub const LONGEST_NAME: usize = 40;
 
 /// Why an edit can't be made.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum EditError {
     /// No room for another button.
     #[error("A wheel has at most {MOST_BUTTONS} buttons. Remove one first.")]
@@ -322,7 +322,10 @@ mod tests {
         for number in 0..MOST_BUTTONS {
             apply(&mut project, &Edit::AddButton(format!("B{number}"))).unwrap();
         }
-        assert_eq!(apply(&mut project, &Edit::AddButton("one more".to_owned())), Err(EditError::TooManyButtons));
+        assert_eq!(
+            apply(&mut project, &Edit::AddButton("one more".to_owned())),
+            Err(EditError::TooManyButtons)
+        );
     }
 
     #[test]

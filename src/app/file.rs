@@ -20,7 +20,9 @@ const AUTOSAVE_MS: f64 = 3_000.0;
 /// What an action changes.
 pub(super) fn update(model: &mut Model, action: FileAction) -> Vec<Effect> {
     match action {
-        FileAction::New | FileAction::Demo | FileAction::AskOpen | FileAction::Open(_) => opening(model, action),
+        FileAction::New | FileAction::Demo | FileAction::AskOpen | FileAction::Open(_) => {
+            opening(model, action)
+        }
         FileAction::Loaded { path, text, elsewhere } => loaded(model, path, text, elsewhere),
         FileAction::Save => save(model),
         FileAction::AskSave => ask_save(model),
@@ -51,7 +53,12 @@ pub(super) fn update(model: &mut Model, action: FileAction) -> Vec<Effect> {
         }
         FileAction::TapeFailed(why) => {
             model.tape = None;
-            model.notices.show(Notice::new(Topic::Tape, Level::Stop, "The recording is no longer written.", why));
+            model.notices.show(Notice::new(
+                Topic::Tape,
+                Level::Stop,
+                "The recording is no longer written.",
+                why,
+            ));
             vec![Effect::Tape(TapeEffect::Stop)]
         }
         FileAction::AskReplay => vec![ask(PathPurpose::Replay, "")],
@@ -91,7 +98,7 @@ fn open_now(model: &mut Model, action: FileAction) -> Vec<Effect> {
             begin(model, Document::unsaved(demo::demo_project()));
             model.station = Station::Learn;
             let mut effects = vec![Effect::DropAutosave];
-            effects.extend(link::open_demo(model, model.demo_speed()));
+            effects.extend(link::open_demo(model, model.demo_speed.max(1)));
             effects
         }
         FileAction::AskOpen => vec![ask(PathPurpose::Open, "")],
@@ -120,7 +127,12 @@ fn loaded(model: &mut Model, path: PathBuf, text: Result<String, String>, elsewh
     let opened = match read {
         Ok(opened) => opened,
         Err(why) => {
-            model.notices.show(Notice::new(Topic::File, Level::Stop, format!("{name} can't be opened."), why));
+            model.notices.show(Notice::new(
+                Topic::File,
+                Level::Stop,
+                format!("{name} can't be opened."),
+                why,
+            ));
             return Vec::new();
         }
     };
@@ -136,7 +148,12 @@ fn loaded(model: &mut Model, path: PathBuf, text: Result<String, String>, elsewh
                 .offering("Save as", Action::File(FileAction::AskSave)),
         );
     } else if let Some(warning) = opened.warnings.first() {
-        model.notices.show(Notice::new(Topic::File, Level::Caution, format!("{name} is open."), warning.to_string()));
+        model.notices.show(Notice::new(
+            Topic::File,
+            Level::Caution,
+            format!("{name} is open."),
+            warning.to_string(),
+        ));
     }
     if elsewhere {
         model.notices.show(Notice::new(

@@ -73,9 +73,9 @@ impl LinkState {
         match &self.target {
             Some(Target::Serial { path, .. }) => short_path(path),
             Some(Target::Demo { .. }) => "Demo van".to_owned(),
-            Some(Target::Replay { path, .. }) => {
-                path.file_name().map_or_else(|| "Replay".to_owned(), |name| name.to_string_lossy().into_owned())
-            }
+            Some(Target::Replay { path, .. }) => path
+                .file_name()
+                .map_or_else(|| "Replay".to_owned(), |name| name.to_string_lossy().into_owned()),
             None => "Not connected".to_owned(),
         }
     }
@@ -167,11 +167,19 @@ fn report_came(model: &mut Model, report: Report) -> Vec<Effect> {
         Report::Silent { ms, bytes_came } => {
             let seconds = ms / 1000;
             let (head, body) = if bytes_came {
-                ("No readings yet.", "Bytes come, but not one or two numbers on a line. Check what the probe prints.")
+                (
+                    "No readings yet.",
+                    "Bytes come, but not one or two numbers on a line. Check what the probe prints.",
+                )
             } else {
                 ("Nothing comes.", "Check that the probe is powered and prints numbers by itself.")
             };
-            model.notices.show(Notice::new(Topic::Link, Level::Caution, head, format!("{seconds} s of it. {body}")));
+            model.notices.show(Notice::new(
+                Topic::Link,
+                Level::Caution,
+                head,
+                format!("{seconds} s of it. {body}"),
+            ));
             Vec::new()
         }
         Report::Failed { what, advice } => {

@@ -15,7 +15,9 @@ mod rail;
 pub mod station;
 mod update;
 
-pub use action::{Action, CloseAction, CodesAction, Edit, FileAction, LearnAction, LearnView, LinkAction, Now, PathPurpose};
+pub use action::{
+    Action, CloseAction, CodesAction, Edit, FileAction, LearnAction, LearnView, LinkAction, Now, PathPurpose,
+};
 pub use document::Document;
 pub use effect::{Effect, TapeEffect};
 pub use model::Model;

@@ -46,6 +46,8 @@ pub struct Model {
     pub showing: Showing,
     /// The file the recording is written to.
     pub tape: Option<Tape>,
+    /// How many times faster than life the demo runs; 0 and 1 are as in life.
+    pub demo_speed: u32,
     /// What follows from the project; computed when it changes.
     pub derived: Derived,
     pub(super) kept: Kept,

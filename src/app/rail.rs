@@ -47,8 +47,12 @@ fn learn(model: &Model, project: &Project) -> Option<(Progress, String)> {
         return None;
     }
     let learned = project.wheel.buttons.iter().filter(|button| project.is_learned(&button.id)).count();
-    let presses: usize =
-        project.wheel.buttons.iter().map(|button| project.press_count(&button.id).min(project.plan.presses as usize)).sum();
+    let presses: usize = project
+        .wheel
+        .buttons
+        .iter()
+        .map(|button| project.press_count(&button.id).min(project.plan.presses as usize))
+        .sum();
     if presses == 0 {
         return Some((Progress::Idle, format!("0 of {all} learned")));
     }
@@ -99,9 +103,11 @@ fn counted(number: usize, one: &str, many: &str) -> String {
 #[must_use]
 pub fn rung_name(project: &Project, rung: Rung) -> String {
     match rung {
-        Rung::Button(index) => {
-            project.wheel.buttons.get(index).map_or_else(|| "a button".to_owned(), |button| button.name.clone())
-        }
+        Rung::Button(index) => project
+            .wheel
+            .buttons
+            .get(index)
+            .map_or_else(|| "a button".to_owned(), |button| button.name.clone()),
         Rung::Rest(_) => "Rest".to_owned(),
     }
 }

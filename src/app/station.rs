@@ -57,15 +57,15 @@ impl Station {
     #[must_use]
     pub const fn to_come(self) -> Option<&'static str> {
         match self {
-            Self::Wheel => {
-                Some("Here the wheel's ladder will be checked with a meter, step by step, before anything is connected.")
-            }
-            Self::Circuit => {
-                Some("Here the sense resistor will be chosen, and the circuit proven over tolerance, heat and wear.")
-            }
-            Self::Box => {
-                Some("Here the box will be filled with this project, watched, and proven button by button in the seat.")
-            }
+            Self::Wheel => Some(
+                "Here the wheel's ladder will be checked with a meter, step by step, before anything is connected.",
+            ),
+            Self::Circuit => Some(
+                "Here the sense resistor will be chosen, and the circuit proven over tolerance, heat and wear.",
+            ),
+            Self::Box => Some(
+                "Here the box will be filled with this project, watched, and proven button by button in the seat.",
+            ),
             Self::Sheet => Some("Here the build sheet to leave in the glovebox will be shown as it prints."),
             Self::Learn | Self::Codes | Self::Pair => None,
         }

@@ -92,8 +92,10 @@ impl Model {
 
     /// Computes what follows from the project, if the project changed.
     fn refresh(&mut self) {
-        let serial = self.document.as_ref().map(|document| (self.kept.document_number << 32) | document.serial());
-        if !self.kept.stale && self.kept.derived_for == serial && serial.is_some() == self.derived_is_there() {
+        let serial =
+            self.document.as_ref().map(|document| (self.kept.document_number << 32) | document.serial());
+        if !self.kept.stale && self.kept.derived_for == serial && serial.is_some() == self.derived_is_there()
+        {
             return;
         }
         self.kept.stale = false;

@@ -135,7 +135,7 @@ pub struct Wire {
 }
 
 /// The contact's spread from press to press, pooled over all buttons.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct BetweenSpread {
     /// In ohms; `None` where no circuit is known.
     pub ohm: Option<f64>,
@@ -148,7 +148,7 @@ pub struct BetweenSpread {
 }
 
 /// All bands of a wheel.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct BandSet {
     /// Each wire that has a button or a rest.
     pub wires: Vec<Wire>,

@@ -187,7 +187,7 @@ mod tests {
     use crate::bands::Touch;
 
     fn press(median_count: f64, spread_count: f64, readings: u32) -> Press {
-        Press { median_count, spread_count, readings, touch: Touch::Firm }
+        Press { median_count, spread_count, readings, touch: Touch::Firm, tally: Vec::new() }
     }
 
     #[test]

@@ -88,7 +88,13 @@ mod tests {
     fn presses(medians: &[f64]) -> Vec<Press> {
         medians
             .iter()
-            .map(|&median_count| Press { median_count, spread_count: 0.9, readings: 500, touch: Touch::Firm })
+            .map(|&median_count| Press {
+                median_count,
+                spread_count: 0.9,
+                readings: 500,
+                touch: Touch::Firm,
+                tally: Vec::new(),
+            })
             .collect()
     }
 

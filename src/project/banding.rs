@@ -84,7 +84,7 @@ mod tests {
     use crate::project::{Button, ButtonId, LearnedButton};
 
     fn press(median_count: f64) -> Press {
-        Press { median_count, spread_count: 0.9, readings: 400, touch: Touch::Firm }
+        Press { median_count, spread_count: 0.9, readings: 400, touch: Touch::Firm, tally: Vec::new() }
     }
 
     /// The demo's ladder and circuit, with the buttons' presses as given.

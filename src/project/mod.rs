@@ -4,9 +4,9 @@
 mod banding;
 mod ids;
 mod model;
-mod predict;
 mod outline;
 mod place;
+mod predict;
 #[cfg(test)]
 pub(crate) mod samples;
 mod scan;
@@ -22,8 +22,8 @@ pub use model::{
     Button, ButtonId, Command, CommandId, FORMAT, Gesture, LearnedButton, Pair, Plan, Project, Stereo,
     Vehicle, Wheel, WireInfo,
 };
-pub use predict::{ButtonPrediction, PredictError, Prediction, RestPrediction};
 pub use place::{Place, Step};
+pub use predict::{ButtonPrediction, PredictError, Prediction, RestPrediction};
 pub use text::{MAX_BYTES, Opened, ReadError, ReadOnly, UnknownField, Warning, read, write};
 pub use values::{
     Fault, MAX_BUTTONS, MAX_COMMANDS, MAX_ID, MAX_NAME, MAX_NOTE, MAX_PAIRS, MAX_PRESSES, MAX_PULSES,

@@ -38,7 +38,13 @@ pub(crate) fn van() -> Project {
     });
     project.rests.insert(1, RestLevel { median_count: 1_000.0, spread_count: 0.4, readings: 500 });
     for (id, count) in [("mute", 93.5), ("source", 287.0)] {
-        let press = |touch| Press { median_count: count, spread_count: 0.5, readings: 300, touch };
+        let press = |touch| Press {
+            median_count: count,
+            spread_count: 0.5,
+            readings: 300,
+            touch,
+            tally: vec![(count as u16, 300)],
+        };
         let presses = vec![press(Touch::Firm), press(Touch::Slow), press(Touch::Light)];
         project.learned.insert(ButtonId(id.into()), LearnedButton { presses, indistinct_from: None });
     }
@@ -193,6 +199,7 @@ fn learned(id: String, ids: Vec<String>) -> impl Strategy<Value = LearnedButton>
         spread_count: rest.spread_count,
         readings: rest.readings,
         touch,
+        tally: Vec::new(),
     });
     let other = option::of(prop::sample::select(ids));
     (vec(press, 0..5), other).prop_map(move |(presses, other)| LearnedButton {

@@ -10,10 +10,10 @@ mod envelope;
 mod lane;
 mod reading;
 mod recording;
+mod settle;
 #[cfg(test)]
 mod tests;
 mod times;
-mod settle;
 
 pub use csv_fault::{BadRow, CsvError, RowFault};
 pub use csv_file::{CsvReader, CsvRecording, csv_header, csv_rows, read_csv};

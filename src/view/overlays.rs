@@ -44,7 +44,13 @@ pub fn is_modal(model: &Model) -> bool {
 }
 
 /// Draws whatever is open.
-pub fn overlays_ui(ui: &mut Ui, model: &Model, drafts: &mut Drafts, layout: &Layout, actions: &mut Vec<Action>) {
+pub fn overlays_ui(
+    ui: &mut Ui,
+    model: &Model,
+    drafts: &mut Drafts,
+    layout: &Layout,
+    actions: &mut Vec<Action>,
+) {
     if model.showing.cautions {
         sheet(ui, "cautions", layout, 420.0, |ui, rect| cautions_panel(ui, rect, model, actions));
         if key_pressed(ui, Modifiers::NONE, Key::Escape) {
@@ -72,15 +78,21 @@ fn sheet(ui: &mut Ui, name: &str, layout: &Layout, width: f32, content: impl FnO
     let theme = Theme::of(ui.ctx());
     let right = layout.window.right() - 12.0;
     let left = (right - width).max(layout.rail.right() + 12.0);
-    let rect = Rect::from_min_max(pos2(left, layout.strip.bottom() + 8.0), pos2(right, layout.window.bottom() - 12.0));
-    egui::Area::new(Id::unique(("sheet", name))).order(Order::Foreground).fixed_pos(rect.min).show(ui.ctx(), |ui| {
-        ui.set_clip_rect(rect.expand(4.0));
-        let (_, response) = ui.allocate_exact_size(rect.size(), egui::Sense::click());
-        response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Pane, true, name));
-        ui.painter().rect(rect, control::RADIUS, theme.face, theme.outline(), egui::StrokeKind::Inside);
-        let mut child = ui.new_child(UiBuilder::new().max_rect(rect));
-        content(&mut child, rect);
-    });
+    let rect = Rect::from_min_max(
+        pos2(left, layout.strip.bottom() + 8.0),
+        pos2(right, layout.window.bottom() - 12.0),
+    );
+    egui::Area::new(Id::unique(("sheet", name))).order(Order::Foreground).fixed_pos(rect.min).show(
+        ui.ctx(),
+        |ui| {
+            ui.set_clip_rect(rect.expand(4.0));
+            let (_, response) = ui.allocate_exact_size(rect.size(), egui::Sense::click());
+            response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Pane, true, name));
+            ui.painter().rect(rect, control::RADIUS, theme.face, theme.outline(), egui::StrokeKind::Inside);
+            let mut child = ui.new_child(UiBuilder::new().max_rect(rect));
+            content(&mut child, rect);
+        },
+    );
 }
 
 /// The cautions in their panel, with what to press when they are read.
@@ -101,7 +113,10 @@ pub fn cautions_panel(ui: &mut Ui, rect: Rect, model: &Model, actions: &mut Vec<
         );
         for (head, body) in CAUTIONS {
             let mut job = egui::text::LayoutJob::default();
-            let format = |font, colour| egui::TextFormat { line_height: Some(22.0), ..egui::TextFormat::simple(font, colour) };
+            let format = |font, colour| egui::TextFormat {
+                line_height: Some(22.0),
+                ..egui::TextFormat::simple(font, colour)
+            };
             job.append(head, 0.0, format(theme::bold(size::PROSE), theme.alarm_ink));
             job.append(" ", 0.0, format(theme::regular(size::PROSE), theme.ink));
             job.append(body, 0.0, format(theme::regular(size::PROSE), theme.ink));
@@ -109,11 +124,24 @@ pub fn cautions_panel(ui: &mut Ui, rect: Rect, model: &Model, actions: &mut Vec<
             ui.label(job);
         }
     });
-    let foot = Rect::from_min_max(pos2(inner.left(), rect.bottom() - 70.0), pos2(inner.right(), rect.bottom() - 20.0));
+    let foot = Rect::from_min_max(
+        pos2(inner.left(), rect.bottom() - 70.0),
+        pos2(inner.right(), rect.bottom() - 20.0),
+    );
     let read = model.preferences.cautions_read;
-    let words = if read { "Read. F1 shows them again." } else { "Connect waits for this. F1 shows it again." };
-    text::cap(ui.painter(), foot.left(), foot.top() - 16.0, Align::Min, words, theme::regular(size::AXIS), theme.ink2);
-    let button = if read { Button::line("Put away").key("Esc") } else { Button::act("I have read this").key("R") };
+    let words =
+        if read { "Read. F1 shows them again." } else { "Connect waits for this. F1 shows it again." };
+    text::cap(
+        ui.painter(),
+        foot.left(),
+        foot.top() - 16.0,
+        Align::Min,
+        words,
+        theme::regular(size::AXIS),
+        theme.ink2,
+    );
+    let button =
+        if read { Button::line("Put away").key("Esc") } else { Button::act("I have read this").key("R") };
     if read && !model.showing.cautions {
         return;
     }
@@ -155,7 +183,15 @@ fn keys_ui(ui: &mut Ui, layout: &Layout, actions: &mut Vec<Action>) {
                 let (row, _) = ui.allocate_exact_size(vec2(inner.width() - 8.0, 26.0), egui::Sense::hover());
                 keycap::keycap(ui.painter(), row.left(), row.center().y, Align::Min, key, theme.ink2);
                 let x = row.left() + 120.0;
-                text::cap(ui.painter(), x, row.center().y, Align::Min, does, theme::regular(size::BODY), theme.ink);
+                text::cap(
+                    ui.painter(),
+                    x,
+                    row.center().y,
+                    Align::Min,
+                    does,
+                    theme::regular(size::BODY),
+                    theme.ink,
+                );
             }
             ui.add_space(space::ROW);
             if ui.add(Button::line("Put away").key("Esc")).clicked() {
@@ -177,7 +213,9 @@ fn link_ui(ui: &mut Ui, model: &Model, drafts: &mut Drafts, layout: &Layout, act
         let mut child = ui.new_child(UiBuilder::new().max_rect(rect.shrink2(vec2(24.0, 20.0))));
         let ui = &mut child;
         ui.spacing_mut().item_spacing = vec2(space::ROW, space::ROW);
-        ui.label(egui::RichText::new("Where readings come from").font(theme::bold(size::ARM)).color(theme.ink));
+        ui.label(
+            egui::RichText::new("Where readings come from").font(theme::bold(size::ARM)).color(theme.ink),
+        );
         start::ports_ui(ui, model, actions);
         start::path_ui(ui, model, &mut drafts.start, actions);
         ui.horizontal_wrapped(|ui| {
@@ -296,7 +334,8 @@ fn path_ui(ui: &Ui, purpose: PathPurpose, path: &mut String, actions: &mut Vec<A
         let entered = field.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
         let some = !path.trim().is_empty();
         ui.horizontal(|ui| {
-            done = ui.add(Button::act(does).height(control::ACTING).enabled(some)).clicked() || (entered && some);
+            done = ui.add(Button::act(does).height(control::ACTING).enabled(some)).clicked()
+                || (entered && some);
             if ui.add(Button::line("Cancel").key("Esc").height(control::ACTING)).clicked() {
                 actions.push(Action::File(FileAction::AskPathDone));
             }

@@ -5,7 +5,8 @@ use egui::{Key, Modifiers, Rect, Ui, UiBuilder, pos2};
 
 use crate::app::link::Phase;
 use crate::app::{
-    Action, CodesAction, FileAction, LearnAction, LearnView, Level, Model, Notice as AppNotice, Progress, Station,
+    Action, CodesAction, FileAction, LearnAction, LearnView, Level, Model, Notice as AppNotice, Progress,
+    Station,
 };
 use crate::units::count_text;
 
@@ -112,8 +113,18 @@ fn frame_ui(ui: &mut Ui, model: &Model, drafts: &mut Drafts, layout: &Layout, ac
         head: HeadInfo { title, sentence: &sentence, views, view },
         reduced_motion: false,
     };
-    let FrameAnswer { station, view, undo, redo, theme, keys, sound: _, cautions, vehicle_clicked, link_clicked } =
-        frame(ui, layout, &info);
+    let FrameAnswer {
+        station,
+        view,
+        undo,
+        redo,
+        theme,
+        keys,
+        sound: _,
+        cautions,
+        vehicle_clicked,
+        link_clicked,
+    } = frame(ui, layout, &info);
     if let Some(station) = station.and_then(|index| Station::ALL.get(index)) {
         actions.push(Action::Go(*station));
     }
@@ -150,7 +161,7 @@ const fn node_state(progress: Progress) -> NodeState {
         Progress::Idle => NodeState::Idle,
         Progress::Part(share) => NodeState::Part(share),
         Progress::Done => NodeState::Done,
-        Progress::Look => NodeState::Look,
+        Progress::Look => NodeState::Caution,
         Progress::Broken => NodeState::Stop,
     }
 }
@@ -168,15 +179,16 @@ fn link_words(model: &Model) -> LinkWords {
             let rate = link.rate.map(|rate| format!("{} · ", spaced(rate))).unwrap_or_default();
             let broken = if link.broken > 0 { format!(" · {} broken", link.broken) } else { String::new() };
             LinkWords {
-                state: LinkState::Open,
+                state: LinkState::Joined,
                 port: link.name(),
                 line: format!("{rate}{:.0}/s · {} lost{broken}", link.per_second, link.lost),
             }
         }
         Phase::Opening(rate) => LinkWords {
-            state: LinkState::None,
+            state: LinkState::Absent,
             port: format!("Opening {}", link.name()),
-            line: rate.map_or_else(|| "Waiting for numbers".to_owned(), |rate| format!("Trying {}", spaced(rate))),
+            line: rate
+                .map_or_else(|| "Waiting for numbers".to_owned(), |rate| format!("Trying {}", spaced(rate))),
         },
         Phase::Gone => LinkWords {
             state: LinkState::Gone,
@@ -184,7 +196,7 @@ fn link_words(model: &Model) -> LinkWords {
             line: format!("Waiting for {}", link.name()),
         },
         Phase::Closed => LinkWords {
-            state: LinkState::None,
+            state: LinkState::Absent,
             port: "Not connected".to_owned(),
             line: match link.ports.len() {
                 0 => "Looking for a box or probe".to_owned(),
@@ -212,8 +224,12 @@ fn head_words(model: &Model) -> (&'static str, String) {
             LearnView::Buttons => "Name the vehicle and its buttons.".to_owned(),
         },
         Station::Codes => {
-            let stereo = model.project().map(|project| project.stereo.name.clone()).filter(|name| !name.is_empty());
-            format!("What {} listens for.", stereo.map_or_else(|| "the stereo".to_owned(), |name| format!("the {name}")))
+            let stereo =
+                model.project().map(|project| project.stereo.name.clone()).filter(|name| !name.is_empty());
+            format!(
+                "What {} listens for.",
+                stereo.map_or_else(|| "the stereo".to_owned(), |name| format!("the {name}"))
+            )
         }
         Station::Pair => pressed_now(model).unwrap_or_else(|| "Which press sends which command.".to_owned()),
         _ => String::new(),

@@ -104,13 +104,17 @@ pub(super) fn take(model: &mut Model, other: Option<ButtonId>) {
     if let Some(landed) = landed_on(model, &id, picked.wire, stretch.median_count) {
         let body = match &landed {
             Landed::Rest { low, high } => {
-                format!("It settled at {count}, where the wire rests, {low} to {high}. Press {name} and drag over the press.")
+                format!(
+                    "It settled at {count}, where the wire rests, {low} to {high}. Press {name} and drag over the press."
+                )
             }
             Landed::Other { name: other, low, high, .. } => {
                 format!("It settled at {count}, on {other}'s rung, {low} to {high}. Press {name} again.")
             }
             Landed::Apart { own } => {
-                format!("It settled at {count}, its earlier presses at {own}. Press {name} again, or forget those.")
+                format!(
+                    "It settled at {count}, its earlier presses at {own}. Press {name} again, or forget those."
+                )
             }
             Landed::OtherWire { wire } => {
                 format!("This press is on the other wire; {name} was learned on wire {wire}.")

@@ -58,7 +58,8 @@ pub(super) fn start(model: &mut Model, only: Option<ButtonId>) -> Vec<Effect> {
 fn put_band_edges(model: &Model, known: &mut [KnownRung]) {
     let Some(project) = model.project() else { return };
     for rung in known {
-        let band = project.button(&rung.id).and_then(|(index, _)| model.derived.bands.band(Rung::Button(index)));
+        let band =
+            project.button(&rung.id).and_then(|(index, _)| model.derived.bands.band(Rung::Button(index)));
         let Some(band) = band.filter(|band| band.measured) else { continue };
         rung.low_count = rung.low_count.min(band.tolerance_low_count);
         rung.high_count = rung.high_count.max(band.tolerance_high_count);
@@ -156,7 +157,9 @@ fn take_event(model: &mut Model, event: Event) {
                     Topic::Rest,
                     Level::Caution,
                     format!("Rest moved on wire {wire}."),
-                    format!("It was {was} counts and is {is}. Check the ground and the feed, then learn again."),
+                    format!(
+                        "It was {was} counts and is {is}. Check the ground and the feed, then learn again."
+                    ),
                 )
                 .at(Station::Learn),
             );

@@ -154,6 +154,7 @@ impl Session {
             spread_count: stretch.spread_count,
             readings: stretch.readings,
             touch,
+            tally: Vec::new(),
         };
         let result = &mut self.results[index];
         result.presses.push(taken.clone());

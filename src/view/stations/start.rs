@@ -30,7 +30,10 @@ const PORTS_SEEN: usize = 3;
 /// Draws the station.
 pub fn start_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, area: &Area, actions: &mut Vec<Action>) {
     let beside = area.layout.class == WidthClass::Wide;
-    let whole = Rect::from_min_max(area.content.min, pos2(area.layout.acting.right(), area.layout.window.bottom() - 12.0));
+    let whole = Rect::from_min_max(
+        area.content.min,
+        pos2(area.layout.acting.right(), area.layout.window.bottom() - 12.0),
+    );
     let mut left = whole;
     if beside {
         left.max.x = whole.right() - CAUTIONS - 36.0;
@@ -141,7 +144,8 @@ pub fn ports_ui(ui: &mut Ui, model: &Model, actions: &mut Vec<Action>) {
             two_lines(ui, row, 58.0, &port.path, &port.about, row.width() - 190.0);
             let place = Rect::from_min_size(pos2(row.right() - 118.0, row.top() + 9.0), vec2(106.0, 36.0));
             let name = format!("Connect {}", port.path);
-            let button = Button::line("Connect").name(&name).width(106.0).enabled(model.preferences.cautions_read);
+            let button =
+                Button::line("Connect").name(&name).width(106.0).enabled(model.preferences.cautions_read);
             if ui.put(place, button).clicked() {
                 actions.push(Action::Link(LinkAction::Connect(port.path.clone())));
             }
@@ -154,7 +158,16 @@ fn two_lines(ui: &mut Ui, row: Rect, indent: f32, head: &str, line: &str, room: 
     let x = row.left() + indent;
     let p = ui.painter();
     text::cap_within(p, x, row.center().y - 9.0, Align::Min, room, head, theme::bold(size::PROSE), theme.ink);
-    text::cap_within(p, x, row.center().y + 11.0, Align::Min, room, line, theme::regular(size::AXIS), theme.ink2);
+    text::cap_within(
+        p,
+        x,
+        row.center().y + 11.0,
+        Align::Min,
+        room,
+        line,
+        theme::regular(size::AXIS),
+        theme.ink2,
+    );
     let response = ui.interact(row, ui.id().with(("port", head)), egui::Sense::hover());
     response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Label, true, format!("{head}. {line}")));
 }
@@ -220,7 +233,9 @@ fn open_ui(ui: &mut Ui, model: &Model, actions: &mut Vec<Action>) {
         ui.label(egui::RichText::new(words).font(theme::regular(size::AXIS)).color(theme.ink3));
     }
     for path in model.recent.iter().take(5) {
-        let name = path.file_name().map_or_else(|| path.display().to_string(), |name| name.to_string_lossy().into_owned());
+        let name = path
+            .file_name()
+            .map_or_else(|| path.display().to_string(), |name| name.to_string_lossy().into_owned());
         let label = format!("Open {name}");
         let row = ui.add(Button::quiet(&name).icon(Icon::File).name(&label).height(control::TARGET));
         if row.on_hover_text(path.display().to_string()).clicked() {

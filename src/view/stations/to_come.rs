@@ -13,7 +13,10 @@ const NOTHING_OPEN: &str = "Nothing is open. Begin a vehicle, or open the demo v
 /// Shows the line.
 pub fn to_come_ui(ui: &mut Ui, model: &Model, station: Station, area: &Area) {
     let theme = Theme::of(ui.ctx());
-    let words = station.to_come().filter(|_| model.document.is_some() || station != Station::Wheel).unwrap_or(NOTHING_OPEN);
+    let words = station
+        .to_come()
+        .filter(|_| model.document.is_some() || station != Station::Wheel)
+        .unwrap_or(NOTHING_OPEN);
     let work = area.work();
     let width = (work.width() - 48.0).clamp(120.0, 640.0);
     let galley = text::prose(ui.painter(), words, theme::regular(size::ARM), theme.ink2, width, 8);

@@ -66,7 +66,11 @@ pub(super) fn plots_ui(
     if !narrow {
         let p = ui.painter();
         let at = rect.top() + 4.0;
-        let span = if follows { format!("last {}", plain_time(model.learn.span_ms)) } else { span_words(from_ms, to_ms) };
+        let span = if follows {
+            format!("last {}", plain_time(model.learn.span_ms))
+        } else {
+            span_words(from_ms, to_ms)
+        };
         bracket::bracket(p, &theme, columns.trace, at, &format!("Wire {}", wire + 1), &span);
         bracket::bracket(p, &theme, columns.rungs, at, "Rungs", &rows::measured_words(&rows));
     }
@@ -81,8 +85,16 @@ pub(super) fn plots_ui(
     let whole = Rect::from_x_y_ranges(gap_x, Rangef::new(rect.top(), y.max));
     let gap_y = Rangef::new(y.min, (y.max - plots.gap_foot).max(y.min + 60.0));
     let gap_rect = Rect::from_x_y_ranges(gap_x, gap_y);
-    let times = nearest.map(|(lower, upper)| format!("×{:.0}", gap::enlargement(gap_rect, lower, upper, &axis)));
-    bracket::bracket(ui.painter(), &theme, gap_x, rect.top() + 4.0, "Nearest gap", times.as_deref().unwrap_or_default());
+    let times =
+        nearest.map(|(lower, upper)| format!("×{:.0}", gap::enlargement(gap_rect, lower, upper, &axis)));
+    bracket::bracket(
+        ui.painter(),
+        &theme,
+        gap_x,
+        rect.top() + 4.0,
+        "Nearest gap",
+        times.as_deref().unwrap_or_default(),
+    );
     match nearest {
         Some((lower, upper)) => gap::gap_ui(ui, gap_rect, lower, upper),
         None => {
@@ -136,7 +148,9 @@ fn trace(
     let (from_ms, to_ms, follows) = shown(model);
     if model.recording.is_empty() {
         let words = match model.link.phase {
-            Phase::Closed => "Nothing is connected. Click the link at the top right to choose where readings come from.",
+            Phase::Closed => {
+                "Nothing is connected. Click the link at the top right to choose where readings come from."
+            }
             Phase::Gone => "The port went away. It is picked up again by itself.",
             Phase::Opening(_) => "Waiting for the first reading.",
             Phase::Open => "Connected. The first reading shows here.",

@@ -74,7 +74,13 @@ impl Fit {
 }
 
 /// Draws the prompted view.
-pub(super) fn prompted_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, area: &Area, actions: &mut Vec<Action>) {
+pub(super) fn prompted_ui(
+    ui: &mut Ui,
+    model: &Model,
+    draft: &mut Draft,
+    area: &Area,
+    actions: &mut Vec<Action>,
+) {
     let prompt = model.learn.session.as_ref().map(crate::learn::Session::prompt);
     let work = area.work();
     let mut top = work.top();
@@ -149,11 +155,7 @@ fn prompt_ui(ui: &mut Ui, place: Rect, project: &Project, prompt: &Prompt, fit: 
     let marks: Vec<_> = prompt
         .marks
         .iter()
-        .map(|mark| PressMark {
-            state: mark_state(mark.state),
-            label: touch_name(mark.touch),
-            reading: "",
-        })
+        .map(|mark| PressMark { state: mark_state(mark.state), label: touch_name(mark.touch), reading: "" })
         .collect();
     let readings: Vec<String> = prompt.marks.iter().map(|mark| mark_reading(mark.state)).collect();
     let marks: Vec<_> =
@@ -222,9 +224,11 @@ impl Words {
             weight: Weight::Plain,
         };
         let mut words = match &prompt.phase {
-            Phase::LearnRest { .. } => {
-                plain("Rest first", "Hands off", "Nothing pressed: this is what the wire reads at rest.".to_owned())
-            }
+            Phase::LearnRest { .. } => plain(
+                "Rest first",
+                "Hands off",
+                "Nothing pressed: this is what the wire reads at rest.".to_owned(),
+            ),
             Phase::RestAgain { .. } => {
                 plain("Rest again", "Hands off", "To see whether rest has moved.".to_owned())
             }
@@ -242,7 +246,9 @@ impl Words {
                 }
                 words
             }
-            Phase::Done { learned } => plain("That was all", "Learned", format!("{learned} buttons, rest again.")),
+            Phase::Done { learned } => {
+                plain("That was all", "Learned", format!("{learned} buttons, rest again."))
+            }
             Phase::Paused => plain("Readings are not looked at", "Paused", "Space goes on.".to_owned()),
             Phase::Stopped => plain("", "Stopped", "What was learned is kept.".to_owned()),
         };
@@ -329,8 +335,7 @@ fn state_panel(ui: &Ui, rect: Rect, project: &Project, prompt: &Prompt) {
             };
             let of = format!("of {of}");
             let unit = if unit == "of" { of.as_str() } else { unit };
-            let panel =
-                StatePanel { state, button: index, word: &word, figure: &figure, unit, note: &note };
+            let panel = StatePanel { state, button: index, word: &word, figure: &figure, unit, note: &note };
             let _: egui::Response = panel.show_at(ui, rect);
             return;
         }
@@ -342,8 +347,12 @@ fn state_panel(ui: &Ui, rect: Rect, project: &Project, prompt: &Prompt) {
             "buttons",
             "Next: Codes".to_owned(),
         ),
-        Phase::Paused => (PanelState::Waiting, None, "Paused".to_owned(), String::new(), "", "Space goes on".to_owned()),
-        Phase::Stopped => (PanelState::Done, None, "Stopped".to_owned(), String::new(), "", "Start goes on".to_owned()),
+        Phase::Paused => {
+            (PanelState::Waiting, None, "Paused".to_owned(), String::new(), "", "Space goes on".to_owned())
+        }
+        Phase::Stopped => {
+            (PanelState::Done, None, "Stopped".to_owned(), String::new(), "", "Start goes on".to_owned())
+        }
     };
     let panel = StatePanel { state, button, word: &word, figure: &figure, unit, note: &note };
     let _: egui::Response = panel.show_at(ui, rect);
@@ -382,7 +391,12 @@ fn offer_ui(ui: &mut Ui, rect: Rect, offer: &Offer, actions: &mut Vec<Action>) -
         Offer::LeaveOut { .. } => ("Leave it out", Command::LeaveOut),
     };
     let body = offer.text();
-    let notice = Notice { level: NoticeLevel::Caution, head: "Twice now.", body: &body, action: Some((label, Some("I"))) };
+    let notice = Notice {
+        level: NoticeLevel::Caution,
+        head: "Twice now.",
+        body: &body,
+        action: Some((label, Some("I"))),
+    };
     let mut child = ui.new_child(UiBuilder::new().max_rect(rect));
     if notice.show(&mut child, "offer") || key_pressed(ui, Modifiers::NONE, Key::I) {
         actions.push(Action::Learn(LearnAction::Session(command)));
@@ -394,13 +408,19 @@ fn offer_ui(ui: &mut Ui, rect: Rect, offer: &Offer, actions: &mut Vec<Action>) -
 fn acting_ui(ui: &mut Ui, model: &Model, prompt: Option<&Prompt>, area: &Area, actions: &mut Vec<Action>) {
     let row = area.layout.acting;
     let narrow = area.layout.class == WidthClass::Narrow;
-    let mut child = ui.new_child(UiBuilder::new().max_rect(row).layout(egui::Layout::left_to_right(egui::Align::Min)));
+    let mut child =
+        ui.new_child(UiBuilder::new().max_rect(row).layout(egui::Layout::left_to_right(egui::Align::Min)));
     child.spacing_mut().item_spacing.x = if narrow { 8.0 } else { space::ROW };
     let session = |command| Action::Learn(LearnAction::Session(command));
-    let is_running = prompt.is_some_and(|prompt| !matches!(prompt.phase, Phase::Done { .. } | Phase::Stopped));
+    let is_running =
+        prompt.is_some_and(|prompt| !matches!(prompt.phase, Phase::Done { .. } | Phase::Stopped));
     if is_running {
         let paused = prompt.is_some_and(|prompt| matches!(prompt.phase, Phase::Paused));
-        let pause = if paused { ("Go on", Icon::Play, Command::Resume) } else { ("Pause", Icon::Pause, Command::Pause) };
+        let pause = if paused {
+            ("Go on", Icon::Play, Command::Resume)
+        } else {
+            ("Pause", Icon::Pause, Command::Pause)
+        };
         let button = Button::act(pause.0).icon(pause.1).key("Space").height(row.height());
         if child.add(button).clicked() || key_pressed(ui, Modifiers::NONE, Key::Space) {
             actions.push(session(pause.2));
@@ -463,13 +483,26 @@ fn foot(ui: &Ui, model: &Model, area: &Area, used: f32) {
         .flat_map(|project| &project.rests)
         .map(|(wire, rest)| {
             let which = if model.link.wires > 1 { format!("wire {wire} ") } else { String::new() };
-            format!("{which}{} ± {}", count_text(rest.median_count, 0), count_text(rest.spread_count.max(0.5), 0))
+            format!(
+                "{which}{} ± {}",
+                count_text(rest.median_count, 0),
+                count_text(rest.spread_count.max(0.5), 0)
+            )
         })
         .collect();
     let p = ui.painter();
     if !rests.is_empty() {
         let words = format!("Rest {}", rests.join(", "));
-        text::cap_within(p, at.x, at.y - 9.0, Align::Max, room, &words, theme::regular(size::BODY), theme.ink2);
+        text::cap_within(
+            p,
+            at.x,
+            at.y - 9.0,
+            Align::Max,
+            room,
+            &words,
+            theme::regular(size::BODY),
+            theme.ink2,
+        );
     }
     let key = "Solid measured · dashed planned · hatched rejected";
     if text::width(p, key, theme::regular(size::AXIS)) <= room {

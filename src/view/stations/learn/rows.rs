@@ -91,7 +91,11 @@ pub(super) fn measured_words(rows: &[RungRow]) -> String {
     let buttons = rows.iter().filter(|row| row.index.is_some());
     let all = buttons.clone().count();
     let measured = buttons.filter(|row| row.state.is_measured()).count();
-    if measured == all { format!("{all} measured") } else { format!("{measured} measured, {} planned", all - measured) }
+    if measured == all {
+        format!("{all} measured")
+    } else {
+        format!("{measured} measured, {} planned", all - measured)
+    }
 }
 
 fn edges(band: &Band) -> (f64, f64) {
@@ -117,9 +121,9 @@ fn button_row(project: &Project, band: &Band, index: usize) -> RungRow {
     let detail = match state {
         RungState::Planned => format!("{count} by the meter"),
         RungState::Partly { presses, of } => format!("{count} · press {presses} of {of}"),
-        RungState::Measured => {
-            headroom.as_ref().map_or_else(|| format!("{count} counts"), |ohm| format!("{count} · headroom {ohm}"))
-        }
+        RungState::Measured => headroom
+            .as_ref()
+            .map_or_else(|| format!("{count} counts"), |ohm| format!("{count} · headroom {ohm}")),
     };
     let mut tally: Vec<(f64, f64)> = Vec::new();
     for (count, readings) in presses.iter().flat_map(|press| &press.tally) {
@@ -136,7 +140,10 @@ fn button_row(project: &Project, band: &Band, index: usize) -> RungRow {
             "{name}, rung {count}, accepts {} to {}{}",
             count_text(low, 0),
             count_text(high, 0),
-            headroom.as_ref().map(|ohm| format!(", headroom {}", ohm.replace('Ω', "ohms"))).unwrap_or_default()
+            headroom
+                .as_ref()
+                .map(|ohm| format!(", headroom {}", ohm.replace('Ω', "ohms")))
+                .unwrap_or_default()
         ),
     };
     RungRow {

@@ -27,15 +27,8 @@ pub struct Hand {
 }
 
 /// Where the demo van's buttons are on a wheel of radius 1, in the demo's order.
-const PLACES: [(f32, f32); 7] = [
-    (-0.69, -0.16),
-    (-0.69, 0.12),
-    (0.69, -0.16),
-    (0.69, 0.12),
-    (0.44, -0.16),
-    (0.44, 0.12),
-    (-0.44, -0.02),
-];
+const PLACES: [(f32, f32); 7] =
+    [(-0.69, -0.16), (-0.69, 0.12), (0.69, -0.16), (0.69, 0.12), (0.44, -0.16), (0.44, 0.12), (-0.44, -0.02)];
 
 /// Draws the wheel into `rect` and presses what is pressed on it.
 pub(super) fn wheel_ui(
@@ -47,7 +40,14 @@ pub(super) fn wheel_ui(
     actions: &mut Vec<Action>,
 ) {
     let theme = Theme::of(ui.ctx());
-    bracket::bracket(ui.painter(), &theme, rect.x_range(), rect.top() + 4.0, "Press here", "the demo's wheel");
+    bracket::bracket(
+        ui.painter(),
+        &theme,
+        rect.x_range(),
+        rect.top() + 4.0,
+        "Press here",
+        "the demo's wheel",
+    );
     let radius = ((rect.height() - 18.0) / 2.0).min(rect.width() / 2.0) - 2.0;
     let centre = pos2(rect.center().x, rect.bottom() - radius - 2.0);
     rim(ui, &theme, centre, radius);
@@ -104,7 +104,10 @@ fn rim(ui: &Ui, theme: &Theme, centre: Pos2, radius: f32) {
         p.add(Shape::convex_polygon(points, fill, line));
     };
     for side in [-1.0, 1.0] {
-        spoke(&[(side * 0.28, -0.26), (side * 0.82, -0.30), (side * 0.82, 0.25), (side * 0.28, 0.22)], theme.raise);
+        spoke(
+            &[(side * 0.28, -0.26), (side * 0.82, -0.30), (side * 0.82, 0.25), (side * 0.28, 0.22)],
+            theme.raise,
+        );
     }
     spoke(&[(-0.16, 0.32), (-0.12, 0.84), (0.12, 0.84), (0.16, 0.32)], theme.raise);
     let hub = Rect::from_center_size(centre + vec2(0.0, 0.02 * radius), vec2(0.54, 0.58) * radius);

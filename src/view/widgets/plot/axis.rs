@@ -94,7 +94,9 @@ fn label_step(axis: &Axis) -> f64 {
 /// to show from now on, if that changed.
 pub fn spine_ui(ui: &mut Ui, rect: Rect, axis: &Axis, live: Option<f64>) -> (Response, Option<(f64, f64)>) {
     let theme = Theme::of(ui.ctx());
-    let response = ui.interact(rect, ui.id().with("spine"), Sense::click_and_drag()).on_hover_cursor(CursorIcon::ResizeVertical);
+    let response = ui
+        .interact(rect, ui.id().with("spine"), Sense::click_and_drag())
+        .on_hover_cursor(CursorIcon::ResizeVertical);
     response.widget_info(|| {
         let said = live.map_or_else(|| "no reading".to_owned(), |count| format!("reading {count:.0}"));
         egui::WidgetInfo::labeled(egui::Role::Canvas, true, format!("Count axis, {said}"))
@@ -115,7 +117,11 @@ pub fn spine_ui(ui: &mut Ui, rect: Rect, axis: &Axis, live: Option<f64>) -> (Res
         let font = theme::regular(size::AXIS);
         let half = text::width(p, &words, font.clone()) / 2.0 + 2.0;
         let at = y.clamp(rect.top() + 5.0, rect.bottom() - 5.0);
-        p.rect_filled(Rect::from_min_max(pos2(middle - half, at - 8.0), pos2(middle + half, at + 8.0)), 0, theme.face);
+        p.rect_filled(
+            Rect::from_min_max(pos2(middle - half, at - 8.0), pos2(middle + half, at + 8.0)),
+            0,
+            theme.face,
+        );
         text::cap(p, middle, at, Align::Center, &words, font, theme.ink2);
     }
     if let Some(count) = live {

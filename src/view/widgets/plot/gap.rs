@@ -43,7 +43,10 @@ pub fn gap_ui(ui: &mut Ui, rect: Rect, lower: &RungRow, upper: &RungRow) {
         let half = text::width(&p, &words, font.clone()) / 2.0 + 8.0;
         let middle = gap.center();
         p.rect_filled(
-            Rect::from_min_max(pos2(middle.x - half, middle.y - 10.0), pos2(middle.x + half, middle.y + 10.0)),
+            Rect::from_min_max(
+                pos2(middle.x - half, middle.y - 10.0),
+                pos2(middle.x + half, middle.y + 10.0),
+            ),
             0,
             theme.well,
         );
@@ -51,7 +54,15 @@ pub fn gap_ui(ui: &mut Ui, rect: Rect, lower: &RungRow, upper: &RungRow) {
     }
     let small = theme::regular(size::AXIS);
     let left = rect.left() + 14.0;
-    text::cap(&p, left, upper_edge - 11.0, Align::Min, &format!("{:.0}", upper.low), small.clone(), theme.ink);
+    text::cap(
+        &p,
+        left,
+        upper_edge - 11.0,
+        Align::Min,
+        &format!("{:.0}", upper.low),
+        small.clone(),
+        theme.ink,
+    );
     text::cap(&p, left, lower_edge + 12.0, Align::Min, &format!("{:.0}", lower.high), small, theme.ink);
     let said = format!(
         "Nearest gap: {} at {:.0}, {} at {:.0}, reject {reject:.0} counts",
@@ -89,7 +100,14 @@ fn side(p: &Painter, theme: &Theme, rect: Rect, axis: &Axis, row: &RungRow, side
     if row.state.has_presses() {
         let bars = density::readings(&row.tally, row.centre, row.sigma);
         let fill = if row.index.is_none() { theme.ink3 } else { colour.plate };
-        density::bars(p, axis, rect, (rect.left() + 13.0, rect.width() * 0.34), &bars, (fill, theme.key_line()));
+        density::bars(
+            p,
+            axis,
+            rect,
+            (rect.left() + 13.0, rect.width() * 0.34),
+            &bars,
+            (fill, theme.key_line()),
+        );
     }
     dimension(p, theme, rect, axis, row, &side);
     name(p, theme, rect, row, side.is_upper);
@@ -106,7 +124,10 @@ fn tolerance(p: &Painter, theme: &Theme, rect: Rect, axis: &Axis, row: &RungRow)
         return;
     }
     let (far, near) = (rect.left() + 4.0, rect.left() + 9.0);
-    p.line(vec![pos2(near, top), pos2(far, top), pos2(far, bottom), pos2(near, bottom)], Stroke::new(1.5, theme.ink));
+    p.line(
+        vec![pos2(near, top), pos2(far, top), pos2(far, bottom), pos2(near, bottom)],
+        Stroke::new(1.5, theme.ink),
+    );
 }
 
 /// From the centre to the edge that faces the neighbour, in counts and in what they mean.

@@ -47,7 +47,10 @@ pub fn loom(p: &Painter, theme: &Theme, across: Rangef, wires: &[LoomWire]) {
     let mut at = 0;
     while at < order.len() {
         let key = |number: usize| (wires[number].live, wires[number].button);
-        let end = order[at..].iter().position(|&number| key(number) != key(order[at])).map_or(order.len(), |n| at + n);
+        let end = order[at..]
+            .iter()
+            .position(|&number| key(number) != key(order[at]))
+            .map_or(order.len(), |n| at + n);
         for &number in &order[at..end] {
             p.add(Shape::line(path(number), Stroke::new(width(&wires[number]) + CASING, theme.face)));
         }
@@ -68,7 +71,15 @@ pub fn nowhere(p: &Painter, theme: &Theme, button: usize, from: Pos2) {
     p.vline(end, Rangef::new(from.y - 9.0, from.y + 9.0), Stroke::new(2.0, theme.alarm));
     let stop = egui::Rect::from_min_max(pos2(end + 1.0, from.y - 9.0), pos2(end + 15.0, from.y + 9.0));
     hatch::hatch(p, stop, hatch::Hatch { step: 6.0, width: 2.0 }, theme.alarm);
-    text::cap(p, end + 24.0, from.y, egui::Align::Min, "goes nowhere", theme::regular(size::AXIS), theme.alarm_ink);
+    text::cap(
+        p,
+        end + 24.0,
+        from.y,
+        egui::Align::Min,
+        "goes nowhere",
+        theme::regular(size::AXIS),
+        theme.alarm_ink,
+    );
 }
 
 fn width(wire: &LoomWire) -> f32 {
@@ -80,8 +91,11 @@ fn arrivals(wires: &[LoomWire]) -> Vec<f32> {
     wires
         .iter()
         .map(|wire| {
-            let mut buttons: Vec<_> =
-                wires.iter().filter(|other| other.command == wire.command).map(|other| other.button).collect();
+            let mut buttons: Vec<_> = wires
+                .iter()
+                .filter(|other| other.command == wire.command)
+                .map(|other| other.button)
+                .collect();
             buttons.sort_unstable();
             buttons.dedup();
             let place = buttons.iter().position(|&button| button == wire.button).unwrap_or(0);
@@ -161,8 +175,10 @@ mod tests {
 
     #[test]
     fn wires_of_one_direction_never_cross() {
-        let up: Vec<_> = (0..6).map(|n| wire(n, 100.0 + 40.0 * n as f32, n, 60.0 + 40.0 * n as f32)).collect();
-        let down: Vec<_> = (0..6).map(|n| wire(n, 60.0 + 40.0 * n as f32, n, 130.0 + 40.0 * n as f32)).collect();
+        let up: Vec<_> =
+            (0..6).map(|n| wire(n, 100.0 + 40.0 * n as f32, n, 60.0 + 40.0 * n as f32)).collect();
+        let down: Vec<_> =
+            (0..6).map(|n| wire(n, 60.0 + 40.0 * n as f32, n, 130.0 + 40.0 * n as f32)).collect();
         assert_eq!(crossings(&up, true), 0);
         assert_eq!(crossings(&down, true), 0);
     }

@@ -46,10 +46,21 @@ impl Labels {
 
 /// Draws the map into `rect`: the lane first, labels to its right. `asked` is the row that is now
 /// asked for. Each rung is an accessible child.
-pub fn rungs_ui(ui: &mut Ui, rect: Rect, lane: f32, axis: &Axis, rows: &[RungRow], asked: Option<usize>, labels: Labels) {
+pub fn rungs_ui(
+    ui: &mut Ui,
+    rect: Rect,
+    lane: f32,
+    axis: &Axis,
+    rows: &[RungRow],
+    asked: Option<usize>,
+    labels: Labels,
+) {
     let theme = Theme::of(ui.ctx());
     let lane = Rect::from_min_max(rect.min, pos2((rect.left() + lane).min(rect.right()), rect.bottom()));
-    let p = ui.painter_at(Rect::from_min_max(pos2(rect.left() - 8.0, rect.top() - 2.0), pos2(rect.right(), rect.bottom() + 2.0)));
+    let p = ui.painter_at(Rect::from_min_max(
+        pos2(rect.left() - 8.0, rect.top() - 2.0),
+        pos2(rect.right(), rect.bottom() + 2.0),
+    ));
     p.rect_filled(lane, 0, theme.well);
     hatch::reject(&p, &theme, lane);
     let inside = p.with_clip_rect(lane);
@@ -130,11 +141,20 @@ fn readings(p: &Painter, theme: &Theme, lane: Rect, axis: &Axis, row: &RungRow) 
         p.rect_filled(bar, 0, theme.ink);
     }
     let share = match row.state {
-        super::RungState::Partly { presses, of } => 0.55 + 0.45 * (presses as f32 / of.max(1) as f32).min(1.0),
+        super::RungState::Partly { presses, of } => {
+            0.55 + 0.45 * (presses as f32 / of.max(1) as f32).min(1.0)
+        }
         _ => 1.0,
     };
     let bars = density::readings(&row.tally, row.centre, row.sigma);
-    density::density(p, axis, lane.left() + 6.0, lane.width() * 0.7 * share, &bars, (colour.plate, theme.key_line()));
+    density::density(
+        p,
+        axis,
+        lane.left() + 6.0,
+        lane.width() * 0.7 * share,
+        &bars,
+        (colour.plate, theme.key_line()),
+    );
     if row.state.is_measured() {
         headroom(p, theme, lane, axis, row);
     }
@@ -168,7 +188,10 @@ fn asked_bracket(p: &Painter, theme: &Theme, lane: Rect, axis: &Axis, row: &Rung
     p.line(vec![pos2(near, top), pos2(far, top), pos2(far, bottom), pos2(near, bottom)], line);
 }
 
-#[expect(clippy::too_many_arguments, reason = "a label stands between the lane, its row and the other labels")]
+#[expect(
+    clippy::too_many_arguments,
+    reason = "a label stands between the lane, its row and the other labels"
+)]
 fn label_rows(
     p: &Painter,
     theme: &Theme,
@@ -193,7 +216,11 @@ fn label_rows(
         let at = pos2(left + 9.0, y);
         match row.index {
             Some(index) => {
-                let mode = if row.state.is_measured() { plate::PlateMode::Measured } else { plate::PlateMode::Planned };
+                let mode = if row.state.is_measured() {
+                    plate::PlateMode::Measured
+                } else {
+                    plate::PlateMode::Planned
+                };
                 plate::plate(p, theme, index, at, radius, mode);
             }
             None => plate::rest_tag(p, theme, at, radius * 0.6),
@@ -214,7 +241,15 @@ fn label_rows(
                 let font = if dim { theme::regular(size::BODY) } else { theme::bold(size::BODY) };
                 let x = left + 28.0;
                 let wide = text::cap_within(p, x, y, Align::Min, room - 64.0, &row.name, font, ink);
-                text::cap(p, x + wide + 8.0, y, Align::Min, &row.count, theme::regular(size::AXIS), theme.ink2);
+                text::cap(
+                    p,
+                    x + wide + 8.0,
+                    y,
+                    Align::Min,
+                    &row.count,
+                    theme::regular(size::AXIS),
+                    theme.ink2,
+                );
             }
             Labels::Name => {
                 let font = if is_asked { theme::bold(size::AXIS) } else { theme::regular(size::AXIS) };
@@ -229,7 +264,8 @@ fn label_rows(
 fn pushed_apart(wanted: &[f32], pitch: f32, range: Rangef, margin: f32) -> Vec<f32> {
     let mut order: Vec<usize> = (0..wanted.len()).collect();
     order.sort_by(|&a, &b| wanted[a].total_cmp(&wanted[b]));
-    let (top, bottom) = (range.min + margin.min(range.span() / 2.0), range.max - margin.min(range.span() / 2.0));
+    let (top, bottom) =
+        (range.min + margin.min(range.span() / 2.0), range.max - margin.min(range.span() / 2.0));
     let mut places: Vec<f32> = order.iter().map(|&row| wanted[row].clamp(top, bottom)).collect();
     for _ in 0..200 {
         let mut moved = false;

@@ -123,7 +123,14 @@ pub fn trace_ui(ui: &mut Ui, rect: Rect, axis: &Axis, trace: &Trace<'_>) -> (Res
     let p = ui.painter_at(rect);
     for &ms in trace.losses_ms {
         let x = time.x(ms);
-        hatch::dashed_line(&p, pos2(x, rect.top()), pos2(x, rect.bottom()), Stroke::new(1.0, theme.edge), 2.0, 4.0);
+        hatch::dashed_line(
+            &p,
+            pos2(x, rect.top()),
+            pos2(x, rect.bottom()),
+            Stroke::new(1.0, theme.edge),
+            2.0,
+            4.0,
+        );
     }
     for mark in trace.marks {
         draw_mark(&p, &theme, axis, &time, mark);
@@ -133,7 +140,14 @@ pub fn trace_ui(ui: &mut Ui, rect: Rect, axis: &Axis, trace: &Trace<'_>) -> (Res
     }
     if let Some(stopped) = trace.stopped_ms {
         let x = time.x(stopped).min(rect.right() - 1.0);
-        hatch::dashed_line(&p, pos2(x, rect.top()), pos2(x, rect.bottom()), Stroke::new(1.5, theme.alarm_ink), 4.0, 3.0);
+        hatch::dashed_line(
+            &p,
+            pos2(x, rect.top()),
+            pos2(x, rect.bottom()),
+            Stroke::new(1.5, theme.alarm_ink),
+            4.0,
+            3.0,
+        );
     } else if trace.follows {
         p.vline(rect.right() - 0.5, rect.y_range(), Stroke::new(1.0, theme.ink));
     }
@@ -305,7 +319,9 @@ fn settled_bars(p: &Painter, theme: &Theme, rect: Rect, axis: &Axis, trace: &Tra
             continue;
         };
         let first = number;
-        while number < trace.columns.len() && which(&trace.columns[number]).is_some_and(|(here, _)| here == index) {
+        while number < trace.columns.len()
+            && which(&trace.columns[number]).is_some_and(|(here, _)| here == index)
+        {
             number += 1;
         }
         if number - first < SETTLED_COLUMNS {
@@ -387,7 +403,8 @@ fn answer(ui: &Ui, response: &Response, time: &Time, selects: bool) -> Option<Tr
     if selects {
         let done = response.drag_stopped_by(PointerButton::Primary);
         if done || response.dragged_by(PointerButton::Primary) {
-            let from = ui.input(|input| input.pointer.press_origin()).map_or(here, |origin| time.at(origin.x));
+            let from =
+                ui.input(|input| input.pointer.press_origin()).map_or(here, |origin| time.at(origin.x));
             return Some(TraceAnswer::Drag { from_ms: from, to_ms: here, done });
         }
         if response.clicked() {
@@ -409,7 +426,8 @@ pub fn empty_ui(ui: &mut Ui, rect: Rect, words: &str) {
     let theme = Theme::of(ui.ctx());
     let p = ui.painter_at(rect);
     p.rect_filled(rect, 0, theme.well);
-    let galley = text::prose(&p, words, theme::regular(size::PROSE), theme.ink2, (rect.width() - 32.0).max(40.0), 4);
+    let galley =
+        text::prose(&p, words, theme::regular(size::PROSE), theme.ink2, (rect.width() - 32.0).max(40.0), 4);
     let at = rect.center() - galley.size() / 2.0;
     p.galley(at, galley, theme.ink2);
     let response = ui.interact(rect, ui.id().with("no trace"), egui::Sense::hover());

@@ -73,9 +73,14 @@ impl Wave {
         let half = self.total_us() / 2.0;
         // At a field's edge if one is near, else at a bit's.
         let edges = self.fields.iter().map(|field| field.from_us);
-        let near = edges.filter(|&at| (at - half).abs() < 0.2 * half).min_by(|a, b| (a - half).abs().total_cmp(&(b - half).abs()));
+        let near = edges
+            .filter(|&at| (at - half).abs() < 0.2 * half)
+            .min_by(|a, b| (a - half).abs().total_cmp(&(b - half).abs()));
         near.or_else(|| {
-            self.bits.iter().map(|bit| bit.from_us).min_by(|a, b| (a - half).abs().total_cmp(&(b - half).abs()))
+            self.bits
+                .iter()
+                .map(|bit| bit.from_us)
+                .min_by(|a, b| (a - half).abs().total_cmp(&(b - half).abs()))
         })
     }
 
