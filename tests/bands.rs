@@ -1,6 +1,8 @@
 //! Bands against what lies outside the project: tolerance factors by another library, and
 //! simulated wheels and presses.
 
+#![expect(clippy::unwrap_used, reason = "a test's helper fails as the test does")]
+
 use proptest::prelude::*;
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
@@ -28,7 +30,7 @@ fn tolerance_factors_agree_with_an_adaptive_quadrature() {
         compared += 1;
     }
     assert_eq!(compared, 151);
-    assert!(worst < 1e-6, "off by 1 part in {:.0}", 1.0 / worst);
+    assert!(worst < 1e-5, "off by 1 part in {:.0}", 1.0 / worst);
 }
 
 fn press(median_count: f64, spread_count: f64) -> Press {
@@ -153,20 +155,23 @@ proptest! {
         prop_assert_eq!(set.verdicts.len(), buttons.len());
         let mut taken = [[0_u8; 1024]; 4];
         for band in set.bands() {
-            for count in band.accept.map_or(1..=0, |accept| accept.low_count..=accept.high_count) {
-                taken[usize::from(band.wire)][usize::from(count)] += 1;
+            if let Some(accept) = band.accept {
+                for count in accept.low_count..=accept.high_count {
+                    taken[usize::from(band.wire)][usize::from(count)] += 1;
+                }
             }
             prop_assert!(band.sigma_count > 0.0 && band.centre_count.is_finite());
-            prop_assert!(!band.verdict.text(&|rung| format!("{rung:?}")).contains("NaN"));
+            let said = band.verdict.text(&|rung| format!("{rung:?}"));
+            prop_assert!(!said.contains("NaN"), "{}", said);
         }
         prop_assert!(taken.iter().flatten().all(|&times| times <= 1));
     }
 }
 
-/// The promise of a tolerance interval, by simulation: of 2000 wheels the interval of a button
-/// holds 99 % of its future readings in 95 % or more. If the true share were 0.95, fewer than
-/// 1860 of 2000 would come once in 10⁴ runs of other seeds; and with Howe's factor or the presses'
-/// own least and greatest, the count falls to 1840 or far below.
+/// The promise of a tolerance interval, by simulation: of 2000 wheels, the interval of a button
+/// holds 99 % of its future readings in 95 % or more. Where the true share is just 0.95, fewer
+/// than 1860 come 1 time in 50 000 (4.1 standard deviations of a binomial). The control, what the
+/// three presses themselves span, shows that the check can fail.
 #[test]
 fn the_coverage_promised_is_kept_with_the_confidence_promised() {
     const WHEELS: u32 = 2_000;
@@ -175,7 +180,7 @@ fn the_coverage_promised_is_kept_with_the_confidence_promised() {
     let contact = Normal::new(0.0, between).unwrap();
     let centres = [150.0, 300.0, 450.0, 600.0, 750.0];
     let settings = Settings { coverage: 0.99, converter_error_count: 0.0, ..SETTINGS };
-    let mut kept = 0;
+    let (mut kept, mut kept_by_extremes) = (0, 0);
     for _ in 0..WHEELS {
         let presses: Vec<Vec<Press>> = centres
             .iter()
@@ -188,14 +193,18 @@ fn the_coverage_promised_is_kept_with_the_confidence_promised() {
         let set = bands(&Input { buttons: &buttons, rests: &[], circuit: None, settings });
         let band = &set.buttons[2];
         let sigma = between.hypot(within);
-        let share = 1.0
-            - upper_tail((band.tolerance_high_count - 450.0) / sigma)
-            - upper_tail((450.0 - band.tolerance_low_count) / sigma);
-        kept += u32::from(share >= 0.99);
+        let share = |low: f64, high: f64| {
+            1.0 - upper_tail((high - 450.0) / sigma) - upper_tail((450.0 - low) / sigma)
+        };
+        kept += u32::from(share(band.tolerance_low_count, band.tolerance_high_count) >= 0.99);
+        let medians = || presses[2].iter().map(|press| press.median_count);
+        let extremes = share(medians().fold(f64::MAX, f64::min), medians().fold(f64::MIN, f64::max));
+        kept_by_extremes += u32::from(extremes >= 0.99);
     }
-    println!("kept in {kept} of {WHEELS}");
+    println!("kept in {kept} of {WHEELS}, by the extremes in {kept_by_extremes}");
     assert!(kept >= 1_860, "kept in {kept} of {WHEELS}");
-    assert!(kept < WHEELS, "an interval that never fails is far too wide");
+    assert!(kept <= 1_980, "an interval that fails in less than 1 % is far too wide: {kept}");
+    assert!(kept_by_extremes < 100, "{kept_by_extremes}");
 }
 
 /// The demo's ladder, to lay beside `Previous` and `Source` of the drawn screens: 492 and 552.
