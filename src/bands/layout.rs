@@ -38,6 +38,11 @@ impl Slot {
     }
 }
 
+/// Whether less than a whole count lies free between two intervals.
+pub(super) fn touches(one: &Slot, other: &Slot) -> bool {
+    one.room_to(other) < 1 && other.room_to(one) < 1
+}
+
 /// How gaps are shared out.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Rules {

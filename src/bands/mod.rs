@@ -11,8 +11,10 @@ mod compute;
 mod divider;
 mod gaussian;
 mod layout;
+mod place;
 mod press;
 mod spread;
+mod standing;
 mod tolerance;
 mod verdict;
 

@@ -4,3 +4,4 @@ pub mod check;
 pub mod code;
 pub mod node;
 pub mod predict;
+pub mod bands;

@@ -1,0 +1,72 @@
+//! The recording's file: a thread that writes readings as they came, so that all are kept however
+//! long it takes.
+
+use std::fs::File;
+use std::io::{BufWriter, Write};
+use std::path::{Path, PathBuf};
+use std::sync::mpsc::{Receiver, SyncSender, TrySendError, sync_channel};
+use std::thread::JoinHandle;
+
+use crate::app::{Action, FileAction};
+use crate::signal::{RawReading, csv_header, csv_rows};
+
+/// Batches that wait to be written: some seconds of a fast stream.
+const WAITING: usize = 1024;
+
+/// A file being written.
+pub(super) struct Tape {
+    batches: Option<SyncSender<Vec<RawReading>>>,
+    thread: Option<JoinHandle<()>>,
+    answers: SyncSender<Action>,
+}
+
+impl Tape {
+    /// Begins the file; what goes wrong is told by an action.
+    pub(super) fn start(path: PathBuf, wires: u8, answers: SyncSender<Action>) -> Self {
+        let (batches, inbox) = sync_channel(WAITING);
+        let told = answers.clone();
+        let thread = std::thread::Builder::new().name("tape".to_owned()).spawn(move || {
+            if let Err(error) = write(&path, wires, &inbox) {
+                let why = format!(
+                    "\"{}\" could not be written: {error}. What was written before is kept. Choose another place.",
+                    path.display()
+                );
+                drop(told.try_send(Action::File(FileAction::TapeFailed(why))));
+            }
+        });
+        Self { batches: Some(batches), thread: thread.ok(), answers }
+    }
+
+    /// Writes readings; never waits.
+    pub(super) fn write(&self, readings: Vec<RawReading>) {
+        let Some(batches) = &self.batches else { return };
+        if let Err(TrySendError::Full(lost)) = batches.try_send(readings) {
+            let why = format!("The disk is too slow: {} readings could not be written. Choose another place.", lost.len());
+            drop(self.answers.try_send(Action::File(FileAction::TapeFailed(why))));
+        }
+    }
+}
+
+impl Drop for Tape {
+    /// What was taken is written before the file is closed.
+    fn drop(&mut self) {
+        self.batches = None;
+        if let Some(thread) = self.thread.take() {
+            drop(thread.join());
+        }
+    }
+}
+
+fn write(path: &Path, wires: u8, batches: &Receiver<Vec<RawReading>>) -> std::io::Result<()> {
+    let wires = usize::from(wires);
+    let mut file = BufWriter::new(File::create(path)?);
+    file.write_all(csv_header(wires).as_bytes())?;
+    let mut rows = String::new();
+    while let Ok(readings) = batches.recv() {
+        rows.clear();
+        csv_rows(&readings, wires, &mut rows);
+        file.write_all(rows.as_bytes())?;
+        file.flush()?;
+    }
+    file.into_inner().map_err(std::io::IntoInnerError::into_error)?.sync_all()
+}
