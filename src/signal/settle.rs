@@ -431,8 +431,10 @@ impl Run {
 
     fn stretch(&self) -> Stretch {
         let mut values = self.values.clone();
-        values.sort_unstable();
-        let median_count = median_of(&values) / Level::PER_COUNT;
+        let half = values.len() / 2;
+        let (below, &mut upper, _) = values.select_nth_unstable(half);
+        let lower = below.iter().max().filter(|_| self.values.len().is_multiple_of(2)).unwrap_or(&upper);
+        let median_count = f64::midpoint(f64::from(*lower), f64::from(upper)) / Level::PER_COUNT;
         let squares: f64 =
             values.iter().map(|&v| (f64::from(v) / Level::PER_COUNT - median_count).powi(2)).sum();
         Stretch {
