@@ -171,7 +171,7 @@ fn id_of(index: usize) -> ButtonId {
 }
 
 fn index_of(id: &ButtonId) -> usize {
-    id.0[1..].parse().unwrap()
+    id.0[1..].parse().unwrap_or(usize::MAX)
 }
 
 fn reading(raw: RawReading) -> Reading {

@@ -396,7 +396,7 @@ impl Run {
             let gone = self.window.early.len();
             self.window.drop_early();
             self.values.drain(..gone.min(self.values.len()));
-            self.from_ms = self.window.from_ms().unwrap_or(self.to_ms);
+            self.from_ms = self.window.start_ms().unwrap_or(self.to_ms);
         } else {
             self.settled = true;
             self.anchor_steps = (early + late) / 2.0;
@@ -424,7 +424,7 @@ impl Run {
 
     fn late_half(mut self) -> Option<Self> {
         self.window.drop_early();
-        let from_ms = self.window.from_ms()?;
+        let from_ms = self.window.start_ms()?;
         let values = self.window.ring.iter().map(|&(_, steps)| steps).collect();
         Some(Self { from_ms, values, settled: false, ..self })
     }
@@ -487,7 +487,7 @@ impl Window {
         long && self.ring.len() >= limits.min_readings.max(2) as usize
     }
 
-    fn from_ms(&self) -> Option<f64> {
+    fn start_ms(&self) -> Option<f64> {
         self.ring.front().map(|&(t_ms, _)| t_ms)
     }
 

@@ -136,7 +136,7 @@ impl Session {
                         && refused.wire == wire
                         && (refused.stretch.median_count - count).abs() <= near_count
                 };
-                (self.refused.iter().filter(again).count() >= OFFER_AFTER).then(|| Offer::StartOver {
+                (self.refused.iter().filter(again).count() >= OFFER_AFTER).then_some(Offer::StartOver {
                     button,
                     first_count: *first_count,
                     count: *count,
