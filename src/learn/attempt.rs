@@ -105,9 +105,9 @@ impl Attempt {
         self.last_count
     }
 
-    /// The settled stretch so far.
-    pub(super) fn stretch(&self) -> Option<Stretch> {
-        self.tracker.stretch()
+    /// Noise of its readings, in counts: what stands for the spread until it is over.
+    pub(super) fn noise_count(&self) -> f64 {
+        self.tracker.noise_count()
     }
 
     /// Where it has been held for very long, in counts.

@@ -396,7 +396,7 @@ impl Run {
             let gone = self.window.early.len();
             self.window.drop_early();
             self.values.drain(..gone.min(self.values.len()));
-            self.from_ms = self.window.from_ms().unwrap_or(self.to_ms);
+            self.from_ms = self.window.start_ms().unwrap_or(self.to_ms);
         } else {
             self.settled = true;
             self.anchor_steps = (early + late) / 2.0;
@@ -424,15 +424,17 @@ impl Run {
 
     fn late_half(mut self) -> Option<Self> {
         self.window.drop_early();
-        let from_ms = self.window.from_ms()?;
+        let from_ms = self.window.start_ms()?;
         let values = self.window.ring.iter().map(|&(_, steps)| steps).collect();
         Some(Self { from_ms, values, settled: false, ..self })
     }
 
     fn stretch(&self) -> Stretch {
         let mut values = self.values.clone();
-        values.sort_unstable();
-        let median_count = median_of(&values) / Level::PER_COUNT;
+        let half = values.len() / 2;
+        let (below, &mut upper, _) = values.select_nth_unstable(half);
+        let lower = below.iter().max().filter(|_| self.values.len().is_multiple_of(2)).unwrap_or(&upper);
+        let median_count = f64::midpoint(f64::from(*lower), f64::from(upper)) / Level::PER_COUNT;
         let squares: f64 =
             values.iter().map(|&v| (f64::from(v) / Level::PER_COUNT - median_count).powi(2)).sum();
         Stretch {
@@ -485,7 +487,7 @@ impl Window {
         long && self.ring.len() >= limits.min_readings.max(2) as usize
     }
 
-    fn from_ms(&self) -> Option<f64> {
+    fn start_ms(&self) -> Option<f64> {
         self.ring.front().map(|&(t_ms, _)| t_ms)
     }
 

@@ -53,7 +53,7 @@ impl Session {
         match attempt.finish(self.setup.noise_floor_count) {
             Outcome::Blip => {}
             Outcome::Refused(reason) => self.refuse(reason, (from_ms, to_ms), wire, events),
-            Outcome::Settled(stretch) => match self.judge(wire, &stretch) {
+            Outcome::Settled(stretch) => match self.judge(wire, stretch.median_count, stretch.spread_count) {
                 Ok(()) => self.count(&stretch, self.touch(), wire, events),
                 Err(reason) => {
                     let touch = self.touch();
@@ -81,8 +81,7 @@ impl Session {
     }
 
     /// Whether a settled press is taken for the button asked for.
-    pub(super) fn judge(&self, wire: u8, stretch: &Stretch) -> Result<(), Refusal> {
-        let count = stretch.median_count;
+    pub(super) fn judge(&self, wire: u8, count: f64, spread_count: f64) -> Result<(), Refusal> {
         if at_top(count) {
             return Err(Refusal::AtTop { count });
         }
@@ -107,7 +106,7 @@ impl Session {
             return Err(Refusal::OtherWire { asked: ask.name.clone(), count, wire, wanted });
         }
         let same_count =
-            same_count(stretch.spread_count.max(self.setup.noise_floor_count), self.between(), &self.setup);
+            same_count(spread_count.max(self.setup.noise_floor_count), self.between(), &self.setup);
         match (result.presses.first(), middle(&result.presses)) {
             (Some(first), Some(middle_count)) if (count - middle_count).abs() > same_count => {
                 Err(Refusal::Differs { asked: ask.name.clone(), count, first_count: first.median_count })
@@ -137,7 +136,7 @@ impl Session {
                         && refused.wire == wire
                         && (refused.stretch.median_count - count).abs() <= near_count
                 };
-                (self.refused.iter().filter(again).count() >= OFFER_AFTER).then(|| Offer::StartOver {
+                (self.refused.iter().filter(again).count() >= OFFER_AFTER).then_some(Offer::StartOver {
                     button,
                     first_count: *first_count,
                     count: *count,
@@ -182,7 +181,7 @@ impl Session {
 
     /// Two buttons whose rungs overlap are never merged without a word.
     pub(super) fn say_near(&self, index: usize, events: &mut Vec<Event>) {
-        let Some(own) = self.rung(index) else { return };
+        let Some(own) = self.rung(index, self.between()) else { return };
         for other in self.rungs_but(Some(index)) {
             let apart = own.high_count < other.low_count || own.low_count > other.high_count;
             if other.wire == own.wire && other.id != own.id && !apart {

@@ -68,15 +68,17 @@ impl Session {
         between_count(self.results.iter().map(|result| result.presses.as_slice()))
     }
 
-    pub(super) fn rung(&self, index: usize) -> Option<KnownRung> {
+    pub(super) fn rung(&self, index: usize, between_count: Option<f64>) -> Option<KnownRung> {
         let result = &self.results[index];
-        rung_of(&result.id, result.wire?, &result.presses, self.between(), &self.setup)
+        rung_of(&result.id, result.wire?, &result.presses, between_count, &self.setup)
     }
 
     pub(super) fn rungs_but(&self, index: Option<usize>) -> Vec<KnownRung> {
         let asked = |id: &ButtonId| self.setup.buttons.iter().any(|ask| ask.id == *id);
         let known = self.setup.known.iter().filter(|rung| !asked(&rung.id)).cloned();
-        let learned = (0..self.results.len()).filter(|&i| Some(i) != index).filter_map(|i| self.rung(i));
+        let between_count = self.between();
+        let others = (0..self.results.len()).filter(|&other| Some(other) != index);
+        let learned = others.filter_map(|other| self.rung(other, between_count));
         known.chain(learned).collect()
     }
 
@@ -117,15 +119,15 @@ impl Session {
 
     pub(super) fn press_state(&self) -> PressState {
         match (&self.attempt, &self.shown) {
-            (Some(attempt), _) if !attempt.void => match (attempt.state(), attempt.stretch()) {
-                (Settle::Settled { count }, Some(stretch)) => {
-                    match self.judge(attempt.wire as u8 + 1, &stretch) {
+            (Some(attempt), _) if !attempt.void => match attempt.state() {
+                Settle::Settled { count } => {
+                    match self.judge(attempt.wire as u8 + 1, count, attempt.noise_count()) {
                         Ok(()) => PressState::Settled { count },
                         Err(reason) => PressState::Refused { reason },
                     }
                 }
-                (Settle::Settling { count, progress }, _) => PressState::Settling { count, progress },
-                _ => PressState::Settling { count: attempt.last_count(), progress: 0.0 },
+                Settle::Settling { count, progress } => PressState::Settling { count, progress },
+                Settle::Moving => PressState::Settling { count: attempt.last_count(), progress: 0.0 },
             },
             (None, Shown::Refused(reason)) => PressState::Refused { reason: reason.clone() },
             _ => PressState::Waiting,

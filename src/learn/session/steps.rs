@@ -4,6 +4,7 @@
 use super::super::prompt::{Event, Offer};
 use super::super::refusal::Refusal;
 use super::super::rest::{RestLearner, RestWatch};
+use super::super::rungs::{middle, same_count};
 use super::{ButtonResult, Refused, Session, Shown, Stage, rest_learner};
 use crate::bands::RestLevel;
 
@@ -169,10 +170,27 @@ impl Session {
         let Some(at) = self.refused.iter().rposition(on_rung) else { return };
         let refused = self.refused.remove(at);
         self.allowed.push(from.clone());
+        self.drop_unlike(&refused, events);
         let result = &mut self.results[self.current];
         result.indistinct_from.get_or_insert(from);
         self.void_attempt();
         self.count(&refused.stretch, self.touch(), refused.wire, events);
+    }
+
+    /// Drops presses that lie elsewhere than one that is taken as indistinct: they were not this
+    /// button's, or it could be told apart.
+    fn drop_unlike(&mut self, refused: &Refused, events: &mut Vec<Event>) {
+        let noise_count = refused.stretch.spread_count.max(self.setup.noise_floor_count);
+        let same_count = same_count(noise_count, self.between(), &self.setup);
+        let index = self.current;
+        let result = &mut self.results[index];
+        let unlike = middle(&result.presses)
+            .is_some_and(|count| (count - refused.stretch.median_count).abs() > same_count);
+        if unlike {
+            result.presses.clear();
+            self.taken.retain(|&taken| taken != index);
+            events.push(Event::Dropped { button: result.id.clone() });
+        }
     }
 
     pub(super) fn accept(&mut self, events: &mut Vec<Event>) {
