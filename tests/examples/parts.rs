@@ -205,7 +205,8 @@ fn prompt_ui(ui: &mut Ui, layout: &Layout) {
         PressMark { state: MarkState::Current(0.78), label: "slow", reading: "" },
         PressMark { state: MarkState::ToCome, label: "light", reading: "" },
     ];
-    let first = c.right() - panel.x - 40.0 - 3.0 * (2.0 * mark + 26.0) + mark;
+    let usual = c.right() - panel.x - 40.0 - 3.0 * (2.0 * mark + 26.0) + mark;
+    let first = if layout.class == WidthClass::Narrow { c.left() + 262.0 } else { usual };
     press_marks(ui, pos2(first, mid - mark * 0.4), mark, &marks);
     let place = Rect::from_min_size(pos2(c.right() - panel.x, c.top()), panel);
     StatePanel {
