@@ -171,6 +171,7 @@ impl<'a> Button<'a> {
         let down = on && response.is_pointer_button_down_on();
         let over = on && response.hovered();
         let (fill, line, ink) = match self.kind {
+            Kind::Quiet if !on => (Color32::TRANSPARENT, Color32::TRANSPARENT, t.ink3),
             _ if !on => (Color32::TRANSPARENT, t.rule, t.ink3),
             Kind::Act if down => (t.on_act2, Color32::TRANSPARENT, t.on_act),
             Kind::Act => (t.act, Color32::TRANSPARENT, t.on_act),

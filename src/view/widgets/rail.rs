@@ -186,7 +186,8 @@ pub(super) fn wire_line(p: &Painter, x: f32, top: f32, bottom: f32, colour: egui
 fn dotted(p: &Painter, x: f32, top: f32, bottom: f32, colour: egui::Color32) {
     let mut y = top.round();
     while y + 3.0 <= bottom {
-        wire_line(p, x, y, y + 3.0, colour);
+        // Softened ends add half a point each.
+        wire_line(p, x, y + 0.5, y + 2.5, colour);
         y += 8.0;
     }
 }
