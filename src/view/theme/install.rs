@@ -71,7 +71,7 @@ fn style(t: &Theme, base: egui::Theme) -> egui::Style {
     s.button_padding = vec2(12.0, 6.0);
     s.interact_size = vec2(40.0, control::DENSE);
     s.window_margin = Margin::same(16);
-    s.menu_margin = Margin::same(4);
+    s.menu_margin = Margin::same(6);
     s.menu_spacing = 2.0;
     s.combo_width = 130.0;
     s.combo_height = 320.0;

@@ -116,9 +116,7 @@ fn no_two_of_sixteen_buttons_look_the_same() {
         for b in 0..a {
             assert!(
                 t.button(a).plate != t.button(b).plate || t.shape(a) != t.shape(b),
-                "{} and {} share colour and shape",
-                a,
-                b
+                "{a} and {b} share colour and shape"
             );
         }
     }

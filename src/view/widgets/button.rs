@@ -31,6 +31,7 @@ pub struct Button<'a> {
     key: Option<&'a str>,
     icon: Option<Icon>,
     name: Option<&'a str>,
+    salt: &'a str,
     height: f32,
     width: Option<f32>,
     text_size: Option<f32>,
@@ -48,6 +49,7 @@ impl<'a> Button<'a> {
             key: None,
             icon: None,
             name: None,
+            salt: "",
             height: control::USUAL,
             width: None,
             text_size: None,
@@ -88,6 +90,12 @@ impl<'a> Button<'a> {
         self
     }
 
+    /// Tells it from another of the same label in one `Ui`, for [`Self::show_at`].
+    pub fn salt(mut self, salt: &'a str) -> Self {
+        self.salt = salt;
+        self
+    }
+
     /// Height in points: one of [`control`]'s; 36 unless said.
     pub fn height(mut self, height: f32) -> Self {
         self.height = height;
@@ -120,7 +128,7 @@ impl<'a> Button<'a> {
         let icon = self.icon.map_or(0.0, |_| ICON_ROOM);
         let pad = if self.height >= control::NOTICE {
             16.0
-        } else if self.height >= 34.0 {
+        } else if self.height >= 30.0 {
             12.0
         } else {
             8.0
@@ -130,7 +138,8 @@ impl<'a> Button<'a> {
 
     /// Draws it at a place of its own instead of the layout's next one.
     pub fn show_at(self, ui: &mut Ui, rect: Rect) -> Response {
-        let response = ui.interact(rect, ui.make_persistent_id(("button", self.label)), self.sense(ui));
+        let response =
+            ui.interact(rect, ui.make_persistent_id(("button", self.label, self.salt)), self.sense(ui));
         self.finish(ui, rect, response)
     }
 
@@ -162,6 +171,7 @@ impl<'a> Button<'a> {
         let down = on && response.is_pointer_button_down_on();
         let over = on && response.hovered();
         let (fill, line, ink) = match self.kind {
+            Kind::Quiet if !on => (Color32::TRANSPARENT, Color32::TRANSPARENT, t.ink3),
             _ if !on => (Color32::TRANSPARENT, t.rule, t.ink3),
             Kind::Act if down => (t.on_act2, Color32::TRANSPARENT, t.on_act),
             Kind::Act => (t.act, Color32::TRANSPARENT, t.on_act),
@@ -223,6 +233,7 @@ pub fn icon_button(ui: &Ui, rect: Rect, which: Icon, name: &str, hint: &str, ena
     let colour = match (enabled, response.hovered()) {
         (false, _) => t.hatch,
         (true, true) => t.ink,
+        (true, false) if matches!(which, Icon::Undo | Icon::Redo) => t.ink,
         (true, false) => t.ink2,
     };
     if enabled && (response.hovered() || response.is_pointer_button_down_on()) {

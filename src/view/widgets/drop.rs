@@ -63,7 +63,7 @@ impl<'a> Drop<'a> {
     }
 
     /// Second text on the face; the chosen row's own unless said.
-    pub fn sub(mut self, sub: &'a str) -> Self {
+    pub fn second(mut self, sub: &'a str) -> Self {
         self.sub = sub;
         self
     }
@@ -119,8 +119,11 @@ impl<'a> Drop<'a> {
         }
         let (mut chosen, key_open) = if on { self.keys(ui, &response, was_open) } else { (None, false) };
 
+        if self.items.is_empty() {
+            return DropAnswer { response, chosen: None }; // nothing to open
+        }
         let mut popup = Popup::from_toggle_button_response(&response)
-            .accessible_name(self.name)
+            .accessible_name(format!("{}, choices", self.name))
             .gap(2.0)
             .width(rect.width())
             .frame(
@@ -152,13 +155,13 @@ impl<'a> Drop<'a> {
     /// Arrow keys open the list and walk it; Enter takes the row walked to (the click it also
     /// makes on the face closes the list).
     fn keys(&self, ui: &Ui, response: &Response, open: bool) -> (Option<usize>, bool) {
-        if !response.has_focus() || self.items.is_empty() {
+        if !response.has_focus() {
             return (None, false);
         }
         let filter = EventFilter { vertical_arrows: true, escape: open, ..EventFilter::default() };
         ui.memory_mut(|m| m.set_focus_lock_filter(response.id, filter));
         let walk_id = response.id.with("walked to");
-        let last = self.items.len() - 1;
+        let Some(last) = self.items.len().checked_sub(1) else { return (None, false) };
         let start = self.selected.unwrap_or(0);
         let at = ui.data(|d| d.get_temp::<usize>(walk_id)).unwrap_or(start).min(last);
         let [down, up, home, end, enter, space] =

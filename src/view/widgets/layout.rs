@@ -110,7 +110,7 @@ impl Layout {
     pub fn pitch(&self) -> f32 {
         // Room kept for the stereo's plug and the cautions at the foot.
         let foot = if self.rail_has_words() { 140.0 } else { 118.0 };
-        ((self.rail.height() - foot) / 7.0).min(PITCH).max(24.0)
+        ((self.rail.height() - foot) / 7.0).clamp(24.0, PITCH)
     }
 
     /// Centre of station `index`'s node.

@@ -75,7 +75,7 @@ impl Notice<'_> {
             pos2(rect.right() - act_wide - 6.0, rect.center().y - (control::NOTICE - 10.0) / 2.0),
             vec2(act_wide, control::NOTICE - 10.0),
         );
-        ui.push_id(("notice", salt), |ui| button.show_at(ui, place).clicked()).inner
+        button.salt(salt).show_at(ui, place).clicked()
     }
 
     fn words(&self, p: &Painter, t: &Theme, room: f32) -> Arc<Galley> {

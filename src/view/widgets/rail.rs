@@ -7,7 +7,7 @@ use egui::{Align, Painter, Pos2, Rect, Response, Role, Sense, Shape, Stroke, Ui,
 use super::icons::{Icon, icon_stroked};
 use super::layout::Layout;
 use super::node::{self, NodeState, node};
-use super::{hatch, keycap, text};
+use super::{keycap, text};
 use crate::view::theme::{Theme, bold, control, regular, size, stroke};
 
 /// One station as the rail shows it.
@@ -169,16 +169,27 @@ fn wire(
     let share = (end - top) / (plug - top).max(1.0);
     let shown = ui.animate_value_with_time(ui.make_persistent_id("wire end"), share, seconds);
     let end = top + shown * (plug - top);
-    p.rect_filled(wire_rect(x, top, end), 0, t.ink);
-    if end < plug {
-        hatch::dashed_line(p, pos2(x, end), pos2(x, plug), Stroke::new(stroke::WIRE, t.edge), 3.0, 5.0);
+    wire_line(p, x, top, end, t.ink);
+    dotted(p, x, end + 5.0, plug, t.edge);
+}
+
+/// A vertical wire, through a point in its middle: a line of two points on an axis would be moved
+/// to pixel centres and lose its 2.5 points.
+pub(super) fn wire_line(p: &Painter, x: f32, top: f32, bottom: f32, colour: egui::Color32) {
+    if bottom > top {
+        let points = vec![pos2(x, top), pos2(x, f32::midpoint(top, bottom)), pos2(x, bottom)];
+        p.add(Shape::line(points, Stroke::new(stroke::WIRE, colour)));
     }
 }
 
-/// A vertical wire as a rectangle: lines on an axis would be moved to pixel centres.
-pub(super) fn wire_rect(x: f32, top: f32, bottom: f32) -> Rect {
-    let half = stroke::WIRE / 2.0;
-    Rect::from_min_max(pos2(x - half, top), pos2(x + half, bottom.max(top)))
+/// Dots 3 long, 8 apart: the wire where the work isn't done yet.
+fn dotted(p: &Painter, x: f32, top: f32, bottom: f32, colour: egui::Color32) {
+    let mut y = top.round();
+    while y + 3.0 <= bottom {
+        // Softened ends add half a point each.
+        wire_line(p, x, y + 0.5, y + 2.5, colour);
+        y += 8.0;
+    }
 }
 
 fn plug(p: &Painter, t: &Theme, layout: &Layout, stereo: &str, finished: bool) {

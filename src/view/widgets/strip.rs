@@ -6,7 +6,7 @@ use egui::{Align, Painter, Popup, Rect, Response, Role, Sense, Stroke, Ui, Widge
 use super::button::{Button, icon_button};
 use super::icons::{Icon, icon_stroked};
 use super::layout::{Layout, WidthClass};
-use super::rail::wire_rect;
+use super::rail::wire_line;
 use super::{focus, text};
 use crate::view::theme::{Theme, ThemeKind, bold, control, regular, size, stroke};
 
@@ -135,7 +135,7 @@ pub fn strip(ui: &mut Ui, layout: &Layout, info: &StripInfo<'_>) -> StripAnswer 
 fn mark(p: &Painter, t: &Theme, layout: &Layout) {
     let at = pos2(layout.wire_x, layout.strip.center().y);
     icon_stroked(p, Icon::Wheel, at, 1.25, Stroke::new(stroke::ICON, t.ink));
-    p.rect_filled(wire_rect(at.x, at.y + 10.5, layout.strip.bottom()), 0, t.ink);
+    wire_line(p, at.x, at.y + 10.5, layout.strip.bottom(), t.ink);
     if layout.rail_has_words() {
         let x = layout.strip.left() + 60.0;
         text::cap(p, x, at.y, Align::Min, "Spokewire", bold(size::RAIL), t.ink);
