@@ -252,6 +252,16 @@ mod tests {
     }
 
     #[test]
+    fn the_toggle_bit_is_there_for_families_that_have_one() {
+        let pulses = ran("encode --family rc5 --address 5 --command 53 --toggle --json", "").unwrap();
+        assert_eq!(ran("decode", &pulses).unwrap(), "rc5 address 05 command 35 toggle 1");
+        let reading = ran("decode --json", &pulses).unwrap();
+        assert_eq!(reading, r#"{"family":"rc5","address":5,"command":53,"toggle":true,"repeat":false}"#);
+        let plain = ran("encode --family nec --address 5 --command 53 --json", "").unwrap();
+        assert_eq!(ran("encode --family nec --address 5 --command 53 --toggle --json", "").unwrap(), plain);
+    }
+
+    #[test]
     fn a_short_repeat_frame_has_no_numbers() {
         let reading = ran("decode --json", "[9000, 2250, 562.5]").unwrap();
         assert_eq!(reading, r#"{"family":"nec","address":null,"command":null,"toggle":null,"repeat":true}"#);

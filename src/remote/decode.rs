@@ -5,7 +5,7 @@ use super::code::Code;
 use super::family::{Family, Holds, families};
 use super::frame::encode;
 use super::raw::us_text;
-use super::read::{self, Bits, Refusal};
+use super::read::{self, Bits, Pace, Refusal};
 
 /// The most timings one call looks at: a minute of a held button.
 pub const DECODE_TIMINGS_MAX: usize = 50_000;
@@ -151,10 +151,12 @@ impl Decoded {
 /// What the first frame of these pulses says: mark, space, mark, … in microseconds, mark first. A gap
 /// and further frames may follow and are not looked at.
 ///
-/// Marks stretched by a receiver by up to 100 µs and a jitter of 15 % still decode. Two formats are
-/// ambiguous, and the first family of the table is taken: a `nec16` frame whose address bytes are
-/// inverses of each other is a `nec` frame (see [`heard_as`]), and the short repeat frame of both is
-/// the same.
+/// Marks stretched by a receiver by up to 100 µs and a jitter of 15 % still decode. Where formats are
+/// ambiguous the first family of the table is taken:
+///
+/// * a `nec16` frame whose address bytes are inverses of each other is a `nec` frame, see [`heard_as`];
+/// * the short repeat frame of `nec` and `nec16` is the same;
+/// * a `sirc15` or `sirc20` frame cut exactly after 12 or 15 bits is a frame of that length.
 ///
 /// # Errors
 /// [`DecodeError`]: no reading at all is better than a wrong one.
@@ -211,19 +213,23 @@ struct Refused {
     family: &'static Family,
     bits: usize,
     /// The pace of its bits, if it was cut.
-    pace: Option<f64>,
+    pace: Option<Pace>,
     error: DecodeError,
 }
 
 impl Refused {
     /// Whether what was found is rather the beginning of this family's frame: nothing shows that it
-    /// is whole, and its pace fits this family distinctly better. (The first 16 bits of `nec` look
-    /// like a family of 16 bits that is 7 % slow.)
+    /// is whole, and its pace fits this family better by more than chance explains. (The first 16 bits
+    /// of `nec` look like a family of 16 bits that is 7 % slow.)
     fn is_cut_short_to(&self, found: &Bits) -> bool {
-        const DISTINCTLY: f64 = 0.04;
-        let off = |pace: f64| (pace - 1.0).abs();
+        /// What remotes of one family may differ by.
+        const LEAST: f64 = 0.03;
+        /// Five standard errors, as there are few bits to tell the error from.
+        const ERRORS: f64 = 5.0;
         let longer = self.family.bit_count() > found.bits.len() && self.bits >= found.bits.len();
-        !found.ended && longer && self.pace.is_some_and(|pace| off(pace) + DISTINCTLY < off(found.pace))
+        let distinctly = LEAST.max(ERRORS * found.pace.error);
+        let better = self.pace.is_some_and(|pace| pace.off() + distinctly < found.pace.off());
+        !found.ended && longer && better
     }
 }
 
@@ -386,7 +392,7 @@ mod tests {
             said(&pulses_us[..42]),
             "It begins like nec and ends after 20 of 32 bits. Press the remote again, and hold it a little longer."
         );
-        let mut gap = pulses_us.clone();
+        let mut gap = pulses_us;
         gap[21] = 40_000.0;
         assert_eq!(
             said(&gap),

@@ -437,7 +437,7 @@ mod tests {
                 encode(&Code::Raw { pulses_us: pulses_us.clone(), repeat_us: Some(repeat_us) }, false);
             assert!(matches!(refused, Err(CodeError::RawRepeat { .. })), "{repeat_us}");
         }
-        let tight = Code::Raw { pulses_us: pulses_us.clone(), repeat_us: Some(4_000.0) };
+        let tight = Code::Raw { pulses_us, repeat_us: Some(4_000.0) };
         assert_eq!(
             encode(&tight, false).unwrap_err().to_string(),
             "The raw code repeats every 4000 µs but lasts 4500 µs. Repeat it later, or send it once."

@@ -22,6 +22,10 @@ const JITTER: f64 = 0.15;
 /// of 444 µs less 15 %).
 pub(super) const GAP_US: f64 = 2_200.0;
 
+/// A space this long follows a short repeat frame: 96 ms are sent, of which a receiver that gives up
+/// early still shows this much.
+const SHORT_FRAME_GAP_US: f64 = 10_000.0;
+
 /// What was read of a frame.
 #[derive(Debug, PartialEq)]
 pub(super) struct Bits {
@@ -30,9 +34,28 @@ pub(super) struct Bits {
     /// Whether the frame is one that is only sent while a button is held.
     pub(super) repeat: bool,
     /// How long its bits were against what the family says.
-    pub(super) pace: f64,
+    pub(super) pace: Pace,
     /// Whether a gap was seen after it, so that nothing of it can be missing.
     pub(super) ended: bool,
+}
+
+/// How long bits were, as a multiple of what the family says.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Pace {
+    /// The mean.
+    pub(super) mean: f64,
+    /// Its standard error.
+    pub(super) error: f64,
+}
+
+impl Pace {
+    /// Of a frame without bits.
+    const NONE: Self = Self { mean: 1.0, error: f64::INFINITY };
+
+    /// How far from what the family says.
+    pub(super) fn off(self) -> f64 {
+        (self.mean - 1.0).abs()
+    }
 }
 
 /// Why pulses are no frame of a family.
@@ -43,7 +66,7 @@ pub(super) enum Refusal {
     /// A bit is neither 0 nor 1; the pulse, counted from 0.
     Bit { bits: usize, pulse: usize },
     /// It ends after this many bits.
-    Cut { bits: usize, pace: f64 },
+    Cut { bits: usize, pace: Pace },
     /// It goes on after the last bit.
     TooLong,
 }
@@ -71,11 +94,16 @@ pub(super) fn read(family: &Family, pulses_us: &[f64]) -> Result<Bits, Refusal> 
             }
             match family.repeat {
                 RepeatKind::ShortFrame { mark, space } if is(0, mark) && is(1, space) && is(2, 1.0) => {
-                    let ended = end(pulse(3)).ok_or(Refusal::TooLong)?;
-                    Ok(Bits { bits: Vec::new(), repeat: true, pace: 1.0, ended })
+                    // Three pulses are soon found in noise: what follows has to be as long as between frames.
+                    let ended = match pulse(3) {
+                        None => false,
+                        Some(us) if us >= SHORT_FRAME_GAP_US => true,
+                        Some(_) => return Err(Refusal::Leader),
+                    };
+                    Ok(Bits { bits: Vec::new(), repeat: true, pace: Pace::NONE, ended })
                 }
                 RepeatKind::WithoutLeader => bare(family, pulses_us),
-                _ if is(0, mark) && pulses_us.len() < 2 => Err(Refusal::Cut { bits: 0, pace: 1.0 }),
+                _ if is(0, mark) && pulses_us.len() < 2 => Err(Refusal::Cut { bits: 0, pace: Pace::NONE }),
                 _ => Err(Refusal::Leader),
             }
         }
@@ -87,7 +115,7 @@ pub(super) fn read(family: &Family, pulses_us: &[f64]) -> Result<Bits, Refusal> 
 fn bare(family: &Family, pulses_us: &[f64]) -> Result<Bits, Refusal> {
     const PACE: f64 = 0.05;
     match Reader::new(family, pulses_us, 0).body(true) {
-        Ok(bits) if (bits.pace - 1.0).abs() <= PACE => Ok(bits),
+        Ok(bits) if bits.pace.off() <= PACE => Ok(bits),
         _ => Err(Refusal::Leader),
     }
 }
@@ -118,14 +146,13 @@ struct Reader<'a> {
     /// The next pulse.
     at: usize,
     bits: Vec<bool>,
-    /// What the bits took, and what they should have.
-    taken_us: f64,
-    due_us: f64,
+    /// What each stretch judged took against what it should have.
+    ratios: Vec<f64>,
 }
 
 impl<'a> Reader<'a> {
     fn new(family: &'a Family, pulses_us: &'a [f64], at: usize) -> Self {
-        Self { family, pulses_us, at, bits: Vec::new(), taken_us: 0.0, due_us: 0.0 }
+        Self { family, pulses_us, at, bits: Vec::new(), ratios: Vec::new() }
     }
 
     fn body(mut self, repeat: bool) -> Result<Bits, Refusal> {
@@ -270,12 +297,17 @@ impl<'a> Reader<'a> {
     }
 
     fn count(&mut self, taken_us: f64, due_units: f64) {
-        self.taken_us += taken_us;
-        self.due_us += due_units * self.family.unit_us;
+        self.ratios.push(taken_us / (due_units * self.family.unit_us));
     }
 
-    fn pace(&self) -> f64 {
-        if self.due_us > 0.0 { self.taken_us / self.due_us } else { 1.0 }
+    fn pace(&self) -> Pace {
+        let count = self.ratios.len() as f64;
+        if count < 2.0 {
+            return Pace::NONE;
+        }
+        let mean = self.ratios.iter().sum::<f64>() / count;
+        let squares: f64 = self.ratios.iter().map(|ratio| (ratio - mean).powi(2)).sum();
+        Pace { mean, error: (squares / (count - 1.0) / count).sqrt() }
     }
 
     fn cut(&self) -> Refusal {
