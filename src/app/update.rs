@@ -113,10 +113,6 @@ impl Model {
         self.derived.saved_line = saved_line(document);
         self.derived.rail = rail::rail(self);
     }
-
-    fn derived_is_there(&self) -> bool {
-        self.document.is_some() && !self.derived.rail.is_empty()
-    }
 }
 
 /// The line under the vehicle's name.

@@ -185,7 +185,7 @@ fn clock(kept_ms: u64) -> String {
     else {
         return "an unknown time".to_owned();
     };
-    let at = at.to_zoned(jiff::tz::TimeZone::system());
-    let today = jiff::Zoned::now().date() == at.date();
+    let at = at.to_zoned_datetime(jiff::tz::TimeZone::system());
+    let today = jiff::ZonedDateTime::now().date() == at.date();
     at.strftime(if today { "%H:%M" } else { "%Y-%m-%d %H:%M" }).to_string()
 }

@@ -104,8 +104,10 @@ impl Shell {
         let places = options.places.clone().or_else(Places::of_user);
         let disk = Disk::start(places, answers.clone(), wake.clone());
         let link = Link::start(wake);
+        let mut model = Model::default();
+        model.demo_speed = options.demo_speed;
         let mut shell = Self {
-            model: Model { demo_speed: options.demo_speed, ..Model::default() },
+            model,
             drafts: Drafts::default(),
             link,
             disk,
@@ -145,7 +147,7 @@ impl Shell {
 
     fn tick(&mut self) {
         let ms = self.begun.elapsed().as_secs_f64() * 1e3;
-        let clock = jiff::Zoned::now().strftime("%H:%M").to_string();
+        let clock = jiff::ZonedDateTime::now().strftime("%H:%M").to_string();
         // A tick asks for nothing but a copy of unsaved work.
         for effect in self.model.update(Action::Tick(Now { ms, clock })) {
             if let Effect::Autosave { original, project } = effect {
@@ -218,7 +220,7 @@ impl Shell {
 
     fn take_dropped_files(&mut self, ctx: &egui::Context) {
         let dropped: Vec<_> = ctx.input(|input| {
-            input.raw.dropped_files.iter().filter_map(|file| file.path().map(std::path::Path::to_owned)).collect()
+            input.raw.dropped_files.iter().filter_map(|file| Some(file.path().to_owned()).filter(|path| !path.as_os_str().is_empty())).collect()
         });
         if let Some(path) = dropped.into_iter().next() {
             let is_recording = path.extension().is_some_and(|extension| extension.eq_ignore_ascii_case("csv"));
@@ -257,7 +259,7 @@ impl eframe::App for Shell {
         self.dress(&ctx);
     }
 
-    fn on_exit(&mut self) {
+    fn on_exit(&mut self, _gl: Option<&eframe::glow::Context>) {
         let mut preferences = self.model.preferences.clone();
         preferences.window = self.size.or(preferences.window);
         self.disk.ask(Job::KeepPreferences(Box::new(preferences)));

@@ -107,7 +107,7 @@ pub fn cautions_panel(ui: &mut Ui, rect: Rect, model: &Model, actions: &mut Vec<
     let mut child = ui.new_child(UiBuilder::new().max_rect(inner));
     ScrollArea::vertical().id_salt("cautions").auto_shrink(false).show(&mut child, |ui| {
         ui.set_width(inner.width() - 8.0);
-        ui.spacing_mut().item_spacing.y = 11.0;
+        ui.spacing_mut().item_spacing.y = 8.0;
         ui.label(
             egui::RichText::new("Before the first connection").font(theme::bold(size::ARM)).color(theme.ink),
         );

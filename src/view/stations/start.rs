@@ -42,6 +42,9 @@ pub fn start_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, area: &Area, acti
         cautions_panel(&mut child, right, model, actions);
     }
     keys(ui, model, actions);
+    // From the line under the head to where the ways in begin.
+    let theme = Theme::of(ui.ctx());
+    wire(ui.painter(), &theme, left.left() + 14.0, area.layout.head.bottom(), left.top() + 2.0);
     let mut child = ui.new_child(UiBuilder::new().max_rect(left));
     ScrollArea::vertical().id_salt("start").auto_shrink(false).show(&mut child, |ui| {
         ui.set_width(left.width() - 8.0);

@@ -302,7 +302,7 @@ fn state_panel(ui: &Ui, rect: Rect, project: &Project, prompt: &Prompt) {
                     format!("Press {name}"),
                     String::new(),
                     "",
-                    "waiting for the wire to move".to_owned(),
+                    "waiting for a press".to_owned(),
                 ),
                 PressState::Settling { count, progress } => (
                     PanelState::Settling(*progress as f32),

@@ -46,7 +46,7 @@ pub(super) fn wheel_ui(
         rect.x_range(),
         rect.top() + 4.0,
         "Press here",
-        "the demo's wheel",
+        "demo",
     );
     let radius = ((rect.height() - 18.0) / 2.0).min(rect.width() / 2.0) - 2.0;
     let centre = pos2(rect.center().x, rect.bottom() - radius - 2.0);

@@ -312,22 +312,28 @@ fn settled_bars(p: &Painter, theme: &Theme, rect: Rect, axis: &Axis, trace: &Tra
         let band = trace.bands.iter().find(|band| middle >= band.low && middle <= band.high)?;
         (high - low <= SETTLED_COLUMN).then_some((band.index, middle))
     };
+    let mut middles = Vec::new();
     let mut number = 0;
     while number < trace.columns.len() {
-        let Some((index, middle)) = which(&trace.columns[number]) else {
+        let Some((index, _)) = which(&trace.columns[number]) else {
             number += 1;
             continue;
         };
         let first = number;
-        while number < trace.columns.len()
-            && which(&trace.columns[number]).is_some_and(|(here, _)| here == index)
+        middles.clear();
+        while let Some((_, middle)) =
+            trace.columns.get(number).and_then(which).filter(|(here, _)| *here == index)
         {
+            middles.push(middle);
             number += 1;
         }
         if number - first < SETTLED_COLUMNS {
             continue;
         }
-        let y = axis.y(middle);
+        // The median: on its way in, the wire crosses the band from edge to edge.
+        let half = middles.len() / 2;
+        let (_, middle, _) = middles.select_nth_unstable_by(half, f64::total_cmp);
+        let y = axis.y(*middle);
         let bar = Rect::from_min_max(
             pos2(rect.left() + first as f32 * wide, y - BAR_HALF),
             pos2(rect.left() + number as f32 * wide, y + BAR_HALF),
