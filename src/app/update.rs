@@ -94,8 +94,7 @@ impl Model {
     fn refresh(&mut self) {
         let serial =
             self.document.as_ref().map(|document| (self.kept.document_number << 32) | document.serial());
-        if !self.kept.stale && self.kept.derived_for == serial && serial.is_some() == self.derived_is_there()
-        {
+        if !self.kept.stale && self.kept.derived_for == serial && !self.derived.rail.is_empty() {
             return;
         }
         self.kept.stale = false;

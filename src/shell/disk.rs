@@ -124,7 +124,9 @@ impl Worker {
                 Some(FileAction::Loaded { path, text, elsewhere })
             }
             Job::Save { path, project } => {
-                let result = files::save(&path, &project::write(&project)).map(|_| ()).map_err(|error| error.to_string());
+                let result = files::save(&path, &project::write(&project))
+                    .map(|_| ())
+                    .map_err(|error| error.to_string());
                 if result.is_ok() {
                     self.claim(&path);
                 }
@@ -181,7 +183,9 @@ impl Worker {
 
 /// A time as a person reads it, `21:14` today or with its date before.
 fn clock(kept_ms: u64) -> String {
-    let Ok(at) = i64::try_from(kept_ms).map_err(drop).and_then(|ms| jiff::Timestamp::from_millisecond(ms).map_err(drop))
+    let Ok(at) = i64::try_from(kept_ms)
+        .map_err(drop)
+        .and_then(|ms| jiff::Timestamp::from_millisecond(ms).map_err(drop))
     else {
         return "an unknown time".to_owned();
     };

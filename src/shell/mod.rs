@@ -10,7 +10,8 @@ use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
 use std::time::{Duration, Instant};
 
 use crate::app::{
-    Action, CloseAction, Effect, FileAction, Level, LinkAction, Model, Notice, Now, PathPurpose, TapeEffect, Topic,
+    Action, CloseAction, Effect, FileAction, Level, LinkAction, Model, Notice, Now, PathPurpose, TapeEffect,
+    Topic,
 };
 use crate::files::{Places, Preferences, Theme as Side};
 use crate::link::Link;
@@ -160,7 +161,12 @@ impl Shell {
         match effect {
             Effect::Link(request) => {
                 if let Err(error) = self.link.send(request) {
-                    self.model.notices.show(Notice::new(Topic::Link, Level::Stop, "The link is stuck.", error.to_string()));
+                    self.model.notices.show(Notice::new(
+                        Topic::Link,
+                        Level::Stop,
+                        "The link is stuck.",
+                        error.to_string(),
+                    ));
                 }
             }
             Effect::AskPath { purpose, suggest } => {
@@ -220,12 +226,21 @@ impl Shell {
 
     fn take_dropped_files(&mut self, ctx: &egui::Context) {
         let dropped: Vec<_> = ctx.input(|input| {
-            input.raw.dropped_files.iter().filter_map(|file| Some(file.path().to_owned()).filter(|path| !path.as_os_str().is_empty())).collect()
+            input
+                .raw
+                .dropped_files
+                .iter()
+                .filter_map(|file| Some(file.path().to_owned()).filter(|path| !path.as_os_str().is_empty()))
+                .collect()
         });
         if let Some(path) = dropped.into_iter().next() {
-            let is_recording = path.extension().is_some_and(|extension| extension.eq_ignore_ascii_case("csv"));
-            let action =
-                if is_recording { Action::Link(LinkAction::Replay(path)) } else { Action::File(FileAction::Open(path)) };
+            let is_recording =
+                path.extension().is_some_and(|extension| extension.eq_ignore_ascii_case("csv"));
+            let action = if is_recording {
+                Action::Link(LinkAction::Replay(path))
+            } else {
+                Action::File(FileAction::Open(path))
+            };
             self.act(ctx, action);
         }
     }

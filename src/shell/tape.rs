@@ -41,7 +41,10 @@ impl Tape {
     pub(super) fn write(&self, readings: Vec<RawReading>) {
         let Some(batches) = &self.batches else { return };
         if let Err(TrySendError::Full(lost)) = batches.try_send(readings) {
-            let why = format!("The disk is too slow: {} readings could not be written. Choose another place.", lost.len());
+            let why = format!(
+                "The disk is too slow: {} readings could not be written. Choose another place.",
+                lost.len()
+            );
             drop(self.answers.try_send(Action::File(FileAction::TapeFailed(why))));
         }
     }

@@ -171,7 +171,7 @@ fn two_lines(ui: &mut Ui, row: Rect, indent: f32, head: &str, line: &str, room: 
         theme::regular(size::AXIS),
         theme.ink2,
     );
-    let response = ui.interact(row, ui.id().with(("port", head)), egui::Sense::hover());
+    let response = ui.interact(row, ui.scope_id().with(("port", head)), egui::Sense::hover());
     response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Label, true, format!("{head}. {line}")));
 }
 

@@ -22,6 +22,6 @@ pub fn to_come_ui(ui: &mut Ui, model: &Model, station: Station, area: &Area) {
     let galley = text::prose(ui.painter(), words, theme::regular(size::ARM), theme.ink2, width, 8);
     let place = Align2::LEFT_TOP.align_size_within_rect(galley.size(), work.shrink2(egui::vec2(0.0, 40.0)));
     ui.painter().galley(place.min, galley, theme.ink2);
-    let response = ui.interact(place, ui.id().with("to come"), egui::Sense::hover());
+    let response = ui.interact(place, ui.scope_id().with("to come"), egui::Sense::hover());
     response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Label, true, words));
 }

@@ -92,7 +92,7 @@ fn typed<'a>(draft: &'a mut Draft, name: &str, now: &str, has_focus: bool) -> &'
 
 /// A text field; gives the text when it changed.
 fn text_ui(ui: &mut Ui, draft: &mut Draft, name: &str, now: &str, width: f32, hint: &str) -> Option<String> {
-    let id = ui.id().with(("focus", name));
+    let id = ui.scope_id().with(("focus", name));
     let had_focus = ui.data(|data| data.get_temp::<bool>(id)).unwrap_or(false);
     let text = typed(draft, name, now, had_focus);
     let response = Field::new(text, name).hint(hint).width(width).limit(60).show(ui);
@@ -111,7 +111,7 @@ fn number_ui(
     unit: &str,
 ) -> Option<Option<f64>> {
     let shown = now.map(short_number).unwrap_or_default();
-    let id = ui.id().with(("focus", name));
+    let id = ui.scope_id().with(("focus", name));
     let had_focus = ui.data(|data| data.get_temp::<bool>(id)).unwrap_or(false);
     let text = typed(draft, name, &shown, had_focus);
     let error = (!text.trim().is_empty() && parse_number(text).is_none())

@@ -99,7 +99,7 @@ fn key_ui(
 ) -> bool {
     let theme = Theme::of(ui.ctx());
     let Some(button) = project.wheel.buttons.get(index) else { return false };
-    let response = ui.interact(rect, ui.id().with(("pick", index)), Sense::click());
+    let response = ui.interact(rect, ui.scope_id().with(("pick", index)), Sense::click());
     let taken = project.press_count(&button.id);
     let of = project.plan.presses as usize;
     let said = format!("{}, {taken} of {of} presses", button.name);

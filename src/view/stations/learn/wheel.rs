@@ -40,14 +40,7 @@ pub(super) fn wheel_ui(
     actions: &mut Vec<Action>,
 ) {
     let theme = Theme::of(ui.ctx());
-    bracket::bracket(
-        ui.painter(),
-        &theme,
-        rect.x_range(),
-        rect.top() + 4.0,
-        "Press here",
-        "demo",
-    );
+    bracket::bracket(ui.painter(), &theme, rect.x_range(), rect.top() + 4.0, "Press here", "demo");
     let radius = ((rect.height() - 18.0) / 2.0).min(rect.width() / 2.0) - 2.0;
     let centre = pos2(rect.center().x, rect.bottom() - radius - 2.0);
     rim(ui, &theme, centre, radius);
@@ -57,7 +50,7 @@ pub(super) fn wheel_ui(
         let at = centre + vec2(place.0, place.1) * radius;
         let size = (radius * 0.115).max(9.0);
         let target = Rect::from_center_size(at, Vec2::splat(size * 2.5));
-        let response = ui.interact(target, ui.id().with(("press", index)), Sense::click_and_drag());
+        let response = ui.interact(target, ui.scope_id().with(("press", index)), Sense::click_and_drag());
         let name = format!("Press {}", button.name);
         response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Button, true, &name));
         let held = hand.pressed == Some(index);

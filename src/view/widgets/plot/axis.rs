@@ -95,7 +95,7 @@ fn label_step(axis: &Axis) -> f64 {
 pub fn spine_ui(ui: &mut Ui, rect: Rect, axis: &Axis, live: Option<f64>) -> (Response, Option<(f64, f64)>) {
     let theme = Theme::of(ui.ctx());
     let response = ui
-        .interact(rect, ui.id().with("spine"), Sense::click_and_drag())
+        .interact(rect, ui.scope_id().with("spine"), Sense::click_and_drag())
         .on_hover_cursor(CursorIcon::ResizeVertical);
     response.widget_info(|| {
         let said = live.map_or_else(|| "no reading".to_owned(), |count| format!("reading {count:.0}"));

@@ -68,7 +68,7 @@ pub fn gap_ui(ui: &mut Ui, rect: Rect, lower: &RungRow, upper: &RungRow) {
         "Nearest gap: {} at {:.0}, {} at {:.0}, reject {reject:.0} counts",
         lower.name, lower.centre, upper.name, upper.centre
     );
-    let response = ui.interact(rect, ui.id().with("nearest gap"), egui::Sense::hover());
+    let response = ui.interact(rect, ui.scope_id().with("nearest gap"), egui::Sense::hover());
     response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Canvas, true, &said));
 }
 

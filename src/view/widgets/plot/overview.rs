@@ -22,8 +22,11 @@ pub struct Overview<'a> {
 /// Draws the strip; gives the time that was clicked or dragged to, as the middle of the window.
 pub fn overview_ui(ui: &mut Ui, rect: Rect, overview: Overview<'_>) -> Option<f64> {
     let theme = Theme::of(ui.ctx());
-    let response =
-        ui.interact(rect.expand2(egui::vec2(0.0, 2.0)), ui.id().with("overview"), Sense::click_and_drag());
+    let response = ui.interact(
+        rect.expand2(egui::vec2(0.0, 2.0)),
+        ui.scope_id().with("overview"),
+        Sense::click_and_drag(),
+    );
     let response = response.on_hover_cursor(CursorIcon::ResizeHorizontal);
     response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Canvas, true, "Whole recording"));
     let p = ui.painter();

@@ -78,7 +78,7 @@ pub fn rungs_ui(
     for (number, row) in rows.iter().enumerate() {
         let y = axis.y_within(row.centre);
         let place = Rect::from_x_y_ranges(lane.x_range(), Rangef::new(y - 6.0, y + 6.0));
-        let response = ui.interact(place, ui.id().with(("rung", number)), egui::Sense::hover());
+        let response = ui.interact(place, ui.scope_id().with(("rung", number)), egui::Sense::hover());
         response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::ListItem, true, &row.spoken));
         response.on_hover_text(&row.spoken);
     }

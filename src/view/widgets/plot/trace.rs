@@ -272,7 +272,7 @@ fn line_ui(ui: &mut Ui, rect: Rect, axis: &Axis, trace: &Trace<'_>, theme: &Them
     let ink = theme.ink;
     let mut child = ui.new_child(egui::UiBuilder::new().max_rect(rect));
     let shown = Plot::new("trace")
-        .id(ui.id().with("trace"))
+        .id(ui.scope_id().with("trace"))
         .width(rect.width())
         .height(rect.height())
         .show_axes(false)
@@ -436,7 +436,7 @@ pub fn empty_ui(ui: &mut Ui, rect: Rect, words: &str) {
         text::prose(&p, words, theme::regular(size::PROSE), theme.ink2, (rect.width() - 32.0).max(40.0), 4);
     let at = rect.center() - galley.size() / 2.0;
     p.galley(at, galley, theme.ink2);
-    let response = ui.interact(rect, ui.id().with("no trace"), egui::Sense::hover());
+    let response = ui.interact(rect, ui.scope_id().with("no trace"), egui::Sense::hover());
     response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Label, true, words));
 }
 

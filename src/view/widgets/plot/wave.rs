@@ -108,7 +108,7 @@ pub fn wave_ui(ui: &mut Ui, rect: Rect, wave: &Wave, said: &str) {
         let line = Rect::from_min_max(pos2(rect.left(), top), pos2(rect.right(), top + LINE));
         draw_line(&p, &theme, line, wave, Part { from, to, per_us, is_last: number + 1 == lines.len() });
     }
-    let response = ui.interact(rect, ui.id().with("wave"), egui::Sense::hover());
+    let response = ui.interact(rect, ui.scope_id().with("wave"), egui::Sense::hover());
     response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Canvas, true, said));
 }
 
