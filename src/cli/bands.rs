@@ -165,8 +165,13 @@ mod tests {
                 wire,
                 meter_ohm: None,
             });
-            let press =
-                |median_count| Press { median_count, spread_count: 0.9, readings: 400, touch: Touch::Firm };
+            let press = |median_count| Press {
+                median_count,
+                spread_count: 0.9,
+                readings: 400,
+                touch: Touch::Firm,
+                tally: Vec::new(),
+            };
             let presses = medians.into_iter().map(press).collect();
             project.learned.insert(id, LearnedButton { presses, indistinct_from: None });
         }

@@ -1,8 +1,9 @@
-//! What the stereo's commands leave open: none at all, two with one code, none tried. Knows no
-//! families: whether a code fits its family is for the room `remote`.
+//! What the stereo's commands leave open: none at all, one that can't be sent, two with one code,
+//! none tried. Knows no families: whether a code fits its family is for the room `remote` to say.
 
 use super::{Finding, Level, Station, called, listed};
 use crate::project::{Command, Project};
+use crate::remote::encode;
 
 /// How many commands the box is sure to hold beside everything else: the image's guaranteed
 /// contents.
@@ -30,6 +31,18 @@ pub(super) fn look(project: &Project, found: &mut Vec<Finding>) {
             format!("There are {} commands, and the box is sure to hold {BOX_COMMANDS}.", commands.len()),
             "Remove commands that no button sends.",
         );
+    }
+    for command in commands {
+        if let Err(error) = encode(&command.code, false) {
+            let name = called(&command.name, &command.id.0);
+            say(
+                Level::Error,
+                Station::Codes,
+                &format!("stereo.commands.{}", command.id.0),
+                format!("{name} can't be sent. {error}"),
+                "Type its code again.",
+            );
+        }
     }
     for (index, command) in commands.iter().enumerate() {
         let before: &[Command] = commands.get(..index).unwrap_or_default();

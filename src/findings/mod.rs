@@ -4,6 +4,7 @@
 //! What a project may not hold at all is refused when it is read (`project::Project::check_values`);
 //! findings are about projects that can be held, and aren't finished or aren't wise.
 
+mod bands;
 mod circuit;
 mod codes;
 mod learn;
@@ -66,6 +67,7 @@ pub fn findings(project: &Project) -> Vec<Finding> {
     wheel::look(project, &mut found);
     circuit::look(project, &mut found);
     learn::look(project, &mut found);
+    bands::look(project, &mut found);
     codes::look(project, &mut found);
     pair::look(project, &mut found);
     found.sort_by_key(|finding| (finding.level, finding.station));

@@ -134,8 +134,13 @@ fn a_rest_at_a_rail_says_which_fault_looks_like_it() {
 
 #[test]
 fn a_press_that_reads_as_rest_or_has_no_wire_is_found() {
+    // All its presses, or their spread would put the bands in doubt as well.
     assert_eq!(
-        after(|p| p.learned.get_mut(&ButtonId("mute".into())).unwrap().presses[1].median_count = 998.5),
+        after(|p| {
+            for press in &mut p.learned.get_mut(&ButtonId("mute".into())).unwrap().presses {
+                press.median_count = 998.5;
+            }
+        })[..1],
         [
             "error Learn learned.mute: A press of Mute is kept at 998.5, and wire 1 rests at 1000.0: it reads as no press at all. Learn it again; if it stays so, it is on the other wire or not on the ladder."
         ]
@@ -241,4 +246,15 @@ proptest! {
         }
         prop_assert!(found.is_sorted_by_key(|finding| (finding.level, finding.station)));
     }
+}
+
+#[test]
+fn two_buttons_that_cannot_be_told_apart_are_one_error() {
+    let found = after(|p| {
+        let source = p.learned[&ButtonId("source".into())].presses.clone();
+        p.learned.get_mut(&ButtonId("mute".into())).unwrap().presses = source;
+    });
+    let alike: Vec<_> = found.iter().filter(|finding| finding.contains("can't be told apart")).collect();
+    assert_eq!(alike.len(), 1, "{found:?}");
+    assert!(alike[0].starts_with("error Learn learned.mute: Mute and Source can't be told apart: 0 counts"));
 }

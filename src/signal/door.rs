@@ -4,18 +4,31 @@
 use super::{Converter, Level, RawReading, Reading};
 use crate::units::WIRES;
 
+/// This many numbers above 1023 make a converter a 12-bit one. One alone may be two lines that ran
+/// into each other, and would put everything learned so far to a quarter.
+const SURE: u32 = 3;
+
+/// After this many numbers that a 10-bit converter can give, stray ones before are forgotten.
+const FORGET: u32 = 5_000;
+
 /// Turns raw readings into readings, once.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Door {
     converter: Converter,
+    /// Numbers above 1023 so far, and sound ones since the last of them.
+    beyond: u32,
+    sound: u32,
 }
 
 /// What was found while readings came through the door.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Taken {
-    /// A number above 1023 came, so the converter is 12-bit after all. Readings of this call are
+    /// Several numbers above 1023 came, so the converter is 12-bit after all. Readings of this call are
     /// right already; [`super::Recording::rescale_quarter`] what came before.
     pub rescale: bool,
+    /// How many numbers were above 1023 while nothing else speaks for a 12-bit converter: they
+    /// became [`Level::NONE`].
+    pub doubted: u64,
     /// How many numbers were above 4095: no converter we know gives them, so they became
     /// [`Level::NONE`].
     pub out_of_range: u64,
@@ -28,7 +41,7 @@ impl Door {
     /// A door for a converter that is known, or taken to be 10-bit until a number says otherwise.
     #[must_use]
     pub const fn new(converter: Converter) -> Self {
-        Self { converter }
+        Self { converter, beyond: 0, sound: 0 }
     }
 
     /// What the numbers are taken to be.
@@ -39,25 +52,47 @@ impl Door {
 
     /// Adds the readings of `raw` to `out`, all of them, in order.
     pub fn take(&mut self, raw: &[RawReading], out: &mut Vec<Reading>) -> Taken {
-        let mut taken = Taken::default();
-        if self.converter == Converter::TenBit && raw.iter().any(RawReading::is_beyond_ten_bit) {
-            self.converter = Converter::TwelveBit;
-            taken.rescale = true;
-        }
-        let per_count = self.converter.per_count();
+        let mut taken = Taken { rescale: self.turns_out_finer(raw), ..Taken::default() };
+        let (top, per_count) = (self.converter.top(), self.converter.per_count());
         out.extend(raw.iter().map(|reading| Reading {
             t_ms: reading.t_ms,
             wire: reading.raw.map(|number| {
-                if number <= RawReading::TOP {
-                    Level::from_count(f64::from(number) / per_count)
-                } else {
-                    taken.missing += u64::from(number == RawReading::NONE);
-                    taken.out_of_range += u64::from(number != RawReading::NONE);
-                    Level::NONE
+                if number <= top {
+                    return Level::from_count(f64::from(number) / per_count);
                 }
+                let fault = match number {
+                    RawReading::NONE => &mut taken.missing,
+                    number if number <= RawReading::TOP => &mut taken.doubted,
+                    _ => &mut taken.out_of_range,
+                };
+                *fault += 1;
+                Level::NONE
             }),
         }));
         taken
+    }
+
+    /// Whether these readings show that the converter is 12-bit after all.
+    fn turns_out_finer(&mut self, raw: &[RawReading]) -> bool {
+        if self.converter != Converter::TenBit {
+            return false;
+        }
+        for reading in raw {
+            if reading.is_beyond_ten_bit() {
+                self.beyond += 1;
+                self.sound = 0;
+            } else if self.beyond > 0 {
+                self.sound += 1;
+                if self.sound >= FORGET {
+                    self.beyond = 0;
+                }
+            }
+        }
+        if self.beyond < SURE {
+            return false;
+        }
+        self.converter = Converter::TwelveBit;
+        true
     }
 }
 
@@ -94,14 +129,22 @@ mod tests {
     }
 
     #[test]
-    fn a_number_above_1023_makes_the_whole_batch_twelve_bit_and_says_so_once() {
+    fn numbers_above_1023_make_the_whole_batch_twelve_bit_and_it_is_said_once() {
         let mut door = Door::new(Converter::TenBit);
         let mut out = Vec::new();
-        let taken = door.take(&[raw(1.0, [1001, 8]), raw(2.0, [8, 1024]), raw(3.0, [4095, 0])], &mut out);
+        let taken = door.take(
+            &[raw(1.0, [1001, 8]), raw(2.0, [8, 1024]), raw(3.0, [4095, 0]), raw(4.0, [1024, 0])],
+            &mut out,
+        );
         assert_eq!(taken, Taken { rescale: true, ..Taken::default() });
         assert_eq!(
             out,
-            [Reading::two(1.0, 250.25, 2.0), Reading::two(2.0, 2.0, 256.0), Reading::two(3.0, 1023.75, 0.0)]
+            [
+                Reading::two(1.0, 250.25, 2.0),
+                Reading::two(2.0, 2.0, 256.0),
+                Reading::two(3.0, 1023.75, 0.0),
+                Reading::two(4.0, 256.0, 0.0)
+            ]
         );
         assert_eq!(door.converter(), Converter::TwelveBit);
         out.clear();
@@ -110,11 +153,26 @@ mod tests {
     }
 
     #[test]
+    fn one_number_above_1023_is_two_lines_run_together_and_no_reading() {
+        let mut door = Door::default();
+        let mut out = Vec::new();
+        let taken = door.take(&[raw(1.0, [102, 3]), raw(2.0, [1025, 3]), raw(3.0, [103, 3])], &mut out);
+        assert_eq!(taken, Taken { doubted: 1, ..Taken::default() });
+        assert_eq!(out[1].wire, [Level::NONE, Level::from_count(3.0)]);
+        assert_eq!(door.converter(), Converter::TenBit);
+        // Strays that are far apart never add up.
+        for _ in 0..10 {
+            door.take(&vec![raw(4.0, [500, 3]); FORGET as usize], &mut out);
+            assert!(!door.take(&[raw(5.0, [2000, 3])], &mut out).rescale);
+        }
+    }
+
+    #[test]
     fn a_number_no_converter_gives_is_no_reading_and_is_counted() {
         let mut door = Door::default();
         let mut out = Vec::new();
         let taken = door.take(&[raw(1.0, [4096, 5]), raw(2.0, [6, RawReading::NONE])], &mut out);
-        assert_eq!(taken, Taken { rescale: false, out_of_range: 1, missing: 1 });
+        assert_eq!(taken, Taken { out_of_range: 1, missing: 1, ..Taken::default() });
         assert_eq!(out[0].wire, [Level::NONE, Level::from_count(5.0)]);
         assert_eq!(out[1].wire, [Level::from_count(6.0), Level::NONE]);
         assert_eq!(door.converter(), Converter::TenBit);

@@ -61,7 +61,7 @@ fn an_empty_recording_answers_everything() {
     assert_eq!((recording.len(), recording.wires(), recording.bytes()), (0, 1, 0));
     assert_eq!((recording.first_t_ms(), recording.last_t_ms(), recording.last()), (None, None, None));
     assert_eq!(recording.fell_out(), FellOut::default());
-    assert_eq!(recording.losses_between(f64::NEG_INFINITY, f64::INFINITY), []);
+    assert!(recording.losses_between(f64::NEG_INFINITY, f64::INFINITY).is_empty());
     assert_eq!(all(&recording), []);
     assert_eq!(envelope(&recording, 0, 0.0, 10.0, 4), [Column::NONE; 4]);
 }
@@ -208,11 +208,11 @@ fn a_loss_stands_between_the_readings_it_parts() {
     assert!(losses.len() == 2 && (losses[0] - 15.0).abs() <= off_ms, "{losses:?}");
     assert_eq!(losses[1], 2_520.0);
     assert_eq!(recording.losses_between(16.0, 10_000.0), [2_520.0]);
-    assert_eq!(recording.losses_between(16.0, 2_000.0), []);
-    assert_eq!(recording.losses_between(f64::NAN, 2_000.0), []);
+    assert!(recording.losses_between(16.0, 2_000.0).is_empty());
+    assert!(recording.losses_between(f64::NAN, 2_000.0).is_empty());
     recording.clear();
     assert!(recording.is_empty());
-    assert_eq!(recording.losses_between(0.0, 10_000.0), []);
+    assert!(recording.losses_between(0.0, 10_000.0).is_empty());
 }
 
 #[test]

@@ -13,7 +13,7 @@ use crate::units::count_text;
 use super::overlays;
 use super::stations::{self, Area};
 use super::theme::{Theme, control, space};
-use super::widgets::focus::key_pressed;
+use super::widgets::focus::{hold_keys, key_pressed};
 use super::widgets::frame::{FrameAnswer, FrameInfo, frame};
 use super::widgets::head::HeadInfo;
 use super::widgets::layout::{Layout, WidthClass};
@@ -43,10 +43,8 @@ pub fn window_ui(ui: &mut Ui, model: &Model, drafts: &mut Drafts) -> Vec<Action>
     let layout = Layout::within(ui.max_rect());
     let theme = Theme::of(ui.ctx());
     ui.painter().rect_filled(ui.max_rect(), 0, theme.face);
-    let modal = overlays::is_modal(model);
-    if !modal {
-        keys(ui, model, &mut actions);
-    }
+    hold_keys(ui.ctx(), overlays::is_modal(model));
+    keys(ui, model, &mut actions);
     frame_ui(ui, model, drafts, &layout, &mut actions);
     let content = notices_ui(ui, model, &layout, &mut actions);
     let area = Area { layout, content };

@@ -174,6 +174,7 @@ fn take_stretch(model: &mut Model, id: &ButtonId, wire: usize, stretch: &Stretch
     );
     learn_rest(model, wire, stretch);
     model.learn.picked = None;
+    super::follow_again(model);
     model.notices.clear(Topic::Refused);
     let done = model.project().is_some_and(|project| project.is_learned(id));
     if done {

@@ -7,7 +7,7 @@ mod session;
 use std::collections::BTreeMap;
 
 use crate::demo::Person;
-use crate::learn::Session;
+use crate::learn::{Command, Session};
 use crate::project::ButtonId;
 use crate::signal::Reading;
 use crate::units::WIRES;
@@ -27,6 +27,9 @@ pub const FIRST_SPAN_MS: f64 = 14_000.0;
 /// The shortest and the longest stretch the trace shows, in milliseconds: a fifth of a second, and
 /// the whole recording with room.
 pub const SPANS_MS: (f64, f64) = (200.0, 7_300_000.0);
+
+/// A view held still by a drag follows the live reading again if it is no further behind than this.
+const FOLLOW_MS: f64 = 60_000.0;
 
 /// The most marks kept over the trace; the oldest go first.
 const MOST_MARKS: usize = 600;
@@ -95,6 +98,10 @@ pub(super) fn update(model: &mut Model, action: LearnAction) -> Vec<Effect> {
     match action {
         LearnAction::View(view) => {
             model.learn.view = view;
+            if view != LearnView::Prompted {
+                // Presses made here are for the eye and the pointer, not for the session.
+                session::command(model, Command::Pause);
+            }
             if view == LearnView::Click && model.learn.chosen.is_none() {
                 click::choose_next(model);
             }
@@ -123,6 +130,7 @@ pub(super) fn update(model: &mut Model, action: LearnAction) -> Vec<Effect> {
         LearnAction::Clear => {
             model.learn.picked = None;
             model.notices.clear(Topic::Refused);
+            follow_again(model);
             Vec::new()
         }
         LearnAction::Look { end_ms, span_ms } => {
@@ -148,6 +156,14 @@ fn look(model: &mut Model, end_ms: Option<f64>, span_ms: f64) {
     let earliest = first + 0.2 * span_ms;
     model.learn.end_ms = end_ms.map(|end| end.max(earliest)).filter(|end| *end < last);
     model.learn.span_ms = span_ms;
+}
+
+/// A drag held the view still; near the live reading it follows again.
+fn follow_again(model: &mut Model) {
+    let last = model.recording.last_t_ms().unwrap_or(0.0);
+    if model.learn.end_ms.is_some_and(|end| last - end < FOLLOW_MS.max(model.learn.span_ms)) {
+        model.learn.end_ms = None;
+    }
 }
 
 /// New readings, already in the recording.

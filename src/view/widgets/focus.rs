@@ -23,6 +23,9 @@ pub fn ring_at(p: &Painter, theme: &Theme, rect: Rect) {
 /// and a bare Space or Enter stays with the control that has the focus, or one key would do two
 /// things.
 pub fn key_pressed(ui: &Ui, modifiers: Modifiers, key: Key) -> bool {
+    if ui.data(|data| data.get_temp::<bool>(held_id())).unwrap_or(false) {
+        return false;
+    }
     let types = modifiers.is_none() || modifiers == Modifiers::SHIFT;
     let function = key.name().len() >= 2 && key.name().starts_with('F') && key != Key::F;
     if types && !function && key != Key::Escape && ui.text_edit_focused() {
@@ -32,6 +35,15 @@ pub fn key_pressed(ui: &Ui, modifiers: Modifiers, key: Key) -> bool {
         return false;
     }
     ui.input_mut(|i| i.consume_shortcut(&KeyboardShortcut::new(modifiers, key)))
+}
+
+/// Holds back every key that [`key_pressed`] would answer, while a decision stands over the window.
+pub fn hold_keys(ctx: &egui::Context, hold: bool) {
+    ctx.data_mut(|data| data.insert_temp(held_id(), hold));
+}
+
+fn held_id() -> egui::Id {
+    egui::Id::unique("keys held back")
 }
 
 /// Puts words drawn with a painter into the accessibility tree, where they were drawn.

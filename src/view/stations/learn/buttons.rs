@@ -13,7 +13,7 @@ use crate::view::widgets::button::Button;
 use crate::view::widgets::drop::Drop;
 use crate::view::widgets::field::Field;
 use crate::view::widgets::layout::WidthClass;
-use crate::view::widgets::{bracket, plate};
+use crate::view::widgets::{bracket, plate, text};
 
 /// What is typed here and isn't part of the project yet.
 #[derive(Debug, Default)]
@@ -150,6 +150,9 @@ fn table_ui(ui: &mut Ui, project: &Project, draft: &mut Draft, actions: &mut Vec
     let buttons = &project.wheel.buttons;
     let right = format!("{} of {}", buttons.len(), crate::app::edit::MOST_BUTTONS);
     bracket::bracket_ui(ui, "Buttons", &right);
+    if !buttons.is_empty() {
+        heads_ui(ui);
+    }
     for (index, button) in buttons.iter().enumerate() {
         ui.push_id(&button.id.0, |ui| {
             ui.horizontal(|ui| row_ui(ui, project, draft, index, &button.id, actions));
@@ -173,6 +176,26 @@ fn table_ui(ui: &mut Ui, project: &Project, draft: &mut Draft, actions: &mut Vec
     });
 }
 
+/// What the columns are.
+fn heads_ui(ui: &mut Ui) {
+    let theme = Theme::of(ui.ctx());
+    let (row, _) = ui.allocate_exact_size(vec2(ui.available_width(), 16.0), egui::Sense::hover());
+    let room = name_width(row.width() - 34.0 - space::TIGHT);
+    let name_x = row.left() + 34.0 + space::TIGHT;
+    let font = theme::regular(size::AXIS);
+    text::cap(ui.painter(), name_x, row.center().y, Align::Min, "name", font.clone(), theme.ink2);
+    let meter_x = name_x + room + space::TIGHT + METER;
+    text::cap(ui.painter(), meter_x, row.center().y, Align::Max, "meter, pressed", font, theme.ink2);
+}
+
+/// How wide a name's field is in a row with this much room after the tag.
+fn name_width(room: f32) -> f32 {
+    (room - 250.0).clamp(90.0, 260.0)
+}
+
+/// How wide the field of the meter's reading is.
+const METER: f32 = 100.0;
+
 fn row_ui(
     ui: &mut Ui,
     project: &Project,
@@ -186,13 +209,13 @@ fn row_ui(
     let (tag, _) = ui.allocate_exact_size(vec2(34.0, control::USUAL), egui::Sense::hover());
     let mode = if project.is_learned(id) { plate::PlateMode::Measured } else { plate::PlateMode::Planned };
     plate::plate(ui.painter(), &theme, index, tag.center(), 12.5, mode);
-    let room = (ui.available_width() - 250.0).clamp(90.0, 260.0);
+    let room = name_width(ui.available_width());
     let name = format!("Name of {}", theme::letter(index));
     if let Some(text) = text_ui(ui, draft, &name, &button.name, room, "") {
         actions.push(Action::Edit(Edit::RenameButton(id.clone(), text)));
     }
     let meter = format!("Meter ohms of {}", button.name);
-    if let Some(ohm) = number_ui(ui, draft, &meter, button.meter_ohm, 100.0, "Ω") {
+    if let Some(ohm) = number_ui(ui, draft, &meter, button.meter_ohm, METER, "Ω") {
         actions.push(Action::Edit(Edit::Meter(id.clone(), ohm)));
     }
     let up = format!("Move {} up", button.name);
@@ -215,15 +238,7 @@ fn labelled(ui: &mut Ui, label: &str, content: impl FnOnce(&mut Ui)) {
     ui.horizontal(|ui| {
         let (rect, _) = ui.allocate_exact_size(vec2(128.0, control::USUAL), egui::Sense::hover());
         let at = pos2(rect.left(), rect.center().y);
-        crate::view::widgets::text::cap(
-            ui.painter(),
-            at.x,
-            at.y,
-            Align::Min,
-            label,
-            theme::regular(size::BODY),
-            theme.ink,
-        );
+        text::cap(ui.painter(), at.x, at.y, Align::Min, label, theme::regular(size::BODY), theme.ink);
         content(ui);
     });
 }

@@ -185,12 +185,19 @@ fn trace(
     };
     let (_, answer) = trace_ui(ui, rect, axis, &trace);
     let span_ms = model.learn.span_ms;
+    let to_ms_shown = to_ms;
     let look = |end_ms: f64, span_ms: f64| Action::Learn(LearnAction::Look { end_ms: Some(end_ms), span_ms });
     match answer {
-        Some(TraceAnswer::Drag { from_ms, to_ms, done: false }) => draft.dragging = Some((from_ms, to_ms)),
-        Some(TraceAnswer::Drag { from_ms, to_ms, done: true }) => {
-            draft.dragging = None;
-            actions.push(Action::Learn(LearnAction::Drag { wire, from_ms, to_ms }));
+        Some(TraceAnswer::Drag { from_ms, to_ms, done }) => {
+            // Where the drag began stays where it was, and the view with it, while readings come in.
+            let from_ms = draft.dragging.map_or(from_ms, |(from_ms, _)| from_ms);
+            if draft.dragging.is_none() && follows {
+                actions.push(look(to_ms_shown - 1.0, span_ms));
+            }
+            draft.dragging = (!done).then_some((from_ms, to_ms));
+            if done {
+                actions.push(Action::Learn(LearnAction::Drag { wire, from_ms, to_ms }));
+            }
         }
         Some(TraceAnswer::Click(at_ms)) => actions.push(Action::Learn(LearnAction::Pick { wire, at_ms })),
         Some(TraceAnswer::Move(by_ms)) => actions.push(look(to_ms + by_ms, span_ms)),
