@@ -1,6 +1,6 @@
 //! Changes of the project: each one keeps the project valid, or says why it can't be made.
 
-use crate::project::{Button, ButtonId, Command, CommandId, Gesture, Pair, Project, WireInfo, unique_id};
+use crate::project::{Button, ButtonId, Command, CommandId, Gesture, Pair, Project, unique_id};
 
 use super::action::Edit;
 
@@ -71,7 +71,7 @@ pub fn apply(project: &mut Project, edit: &Edit) -> Result<(), EditError> {
         Edit::Topology(topology) => project.wheel.topology = *topology,
         Edit::RestOhm(wire, ohm) => {
             check_ohm(*ohm)?;
-            project.wheel.wires.entry(*wire).or_insert_with(WireInfo::default).rest_ohm = *ohm;
+            project.wheel.wires.entry(*wire).or_default().rest_ohm = *ohm;
         }
         Edit::Presses(presses) => {
             if !(1..=9).contains(presses) {

@@ -3,7 +3,7 @@
 use crate::link::{Batch, DemoTouch, PortInfo, Report, Request, Target};
 use crate::signal::{Converter, Door, Reading};
 
-use super::action::{Edit, LinkAction};
+use super::action::LinkAction;
 use super::effect::{Effect, TapeEffect};
 use super::model::Model;
 use super::notice::{Level, Notice, Topic};
@@ -361,11 +361,6 @@ pub(super) fn converter_changed(model: &mut Model, converter: Converter) {
         rescale(model);
     }
     model.door = Door::new(converter);
-}
-
-/// An edit that a rescale makes by itself is not to be made twice.
-pub(super) const fn is_converter_edit(edit: &Edit) -> bool {
-    matches!(edit, Edit::Converter(_))
 }
 
 /// Presses or lets go of the demo's wheel.

@@ -20,7 +20,7 @@ use super::window::Drafts;
 
 /// The cautions: what each is about, and what to do. Shown before the first connection and again
 /// with F1.
-pub const CAUTIONS: [(&str, &str); 9] = [
+pub(super) const CAUTIONS: [(&str, &str); 9] = [
     (
         "Airbag.",
         "The wheel carries it. Never open, probe or tap its circuit. Battery off, then wait as the maker says. \
@@ -38,13 +38,13 @@ pub const CAUTIONS: [(&str, &str); 9] = [
 
 /// Whether a decision stands over everything, so that no other key may act.
 #[must_use]
-pub fn is_modal(model: &Model) -> bool {
+pub(super) fn is_modal(model: &Model) -> bool {
     let showing = &model.showing;
     showing.guard.is_some() || showing.path.is_some() || showing.found.is_some()
 }
 
 /// Draws whatever is open.
-pub fn overlays_ui(
+pub(super) fn overlays_ui(
     ui: &mut Ui,
     model: &Model,
     drafts: &mut Drafts,
@@ -96,7 +96,7 @@ fn sheet(ui: &mut Ui, name: &str, layout: &Layout, width: f32, content: impl FnO
 }
 
 /// The cautions in their panel, with what to press when they are read.
-pub fn cautions_panel(ui: &mut Ui, rect: Rect, model: &Model, actions: &mut Vec<Action>) {
+pub(in crate::view) fn cautions_panel(ui: &mut Ui, rect: Rect, model: &Model, actions: &mut Vec<Action>) {
     let theme = Theme::of(ui.ctx());
     ui.painter().rect_filled(rect, 0, theme.alarm_face);
     let stripe = Rect::from_min_max(rect.min, pos2(rect.left() + 16.0, rect.bottom()));

@@ -17,7 +17,7 @@ use crate::view::widgets::{bracket, plate, text};
 
 /// What is typed here and isn't part of the project yet.
 #[derive(Debug, Default)]
-pub struct Draft {
+pub(super) struct Draft {
     /// A new button's name.
     new_name: String,
     /// Text of fields that are being typed in, by the field's name.
@@ -293,7 +293,7 @@ fn circuit_ui(ui: &mut Ui, project: &Project, draft: &mut Draft, actions: &mut V
         ["Not known: spreads stay in counts", "Pull-up, ladder to ground", "Pull-down, ladder to feed"];
     let width = ui.available_width().min(330.0);
     if let Some(chosen) = Drop::new("Sense circuit", &items, Some(selected)).width(width).show(ui).chosen {
-        let circuit = known.clone().unwrap_or_else(first_circuit);
+        let circuit = known.unwrap_or_else(first_circuit);
         let circuit = match chosen {
             1 => Some(Circuit { sense: Sense::PullUp, ..circuit }),
             2 => Some(Circuit { sense: Sense::PullDown, ..circuit }),

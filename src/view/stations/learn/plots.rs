@@ -216,7 +216,7 @@ fn trace(
 
 /// `14 s`, `2 min 20 s`: no more figures than a bracket needs.
 fn plain_time(ms: f64) -> String {
-    if ms >= 1e3 && ms < 59.5e3 { format!("{:.0} s", ms / 1e3) } else { time_text(ms) }
+    if (1e3..59.5e3).contains(&ms) { format!("{:.0} s", ms / 1e3) } else { time_text(ms) }
 }
 
 fn span_words(from_ms: f64, to_ms: f64) -> String {

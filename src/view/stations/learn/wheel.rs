@@ -19,7 +19,7 @@ const HELD_MS: f64 = 1_300.0;
 
 /// The hand on the demo's wheel.
 #[derive(Debug, Default)]
-pub struct Hand {
+pub(super) struct Hand {
     /// What is pressed, from 0.
     pressed: Option<usize>,
     /// When it is let go by itself.
