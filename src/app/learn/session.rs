@@ -102,7 +102,27 @@ pub(super) fn readings(model: &mut Model, readings: &[Reading]) -> Vec<Effect> {
     if !events.is_empty() {
         take_events(model, events);
     }
+    show_moving_wire(model, readings);
     move_hand(model, readings)
+}
+
+/// How far a wire is from rest when it is the one to look at, in counts.
+const MOVED_COUNT: f64 = 12.0;
+
+/// While prompted, the trace shows the wire that a press moves.
+fn show_moving_wire(model: &mut Model, readings: &[Reading]) {
+    let (Some(session), Some(last)) = (&model.learn.session, readings.last()) else { return };
+    let rests = session.rests();
+    let away = |wire: usize| {
+        let rest = rests.get(&(wire as u8 + 1))?;
+        Some((last.wire.get(wire)?.count()? - rest.median_count).abs() > MOVED_COUNT)
+    };
+    let shown = model.learn.wire;
+    if away(shown) == Some(false)
+        && let Some(other) = (0..crate::units::WIRES).find(|&wire| wire != shown && away(wire) == Some(true))
+    {
+        model.learn.wire = other;
+    }
 }
 
 /// The demo's hand does what the session asks.

@@ -2,8 +2,8 @@
 
 use egui::{Align, Key, Modifiers, Rect, Sense, Stroke, Ui, UiBuilder, pos2, vec2};
 
-use super::plots::{Plots, plots_ui, shown};
-use super::{Draft, wheel};
+use super::Draft;
+use super::plots::{Plots, plots_ui, shown, wheel_at_foot, wheel_foot};
 use crate::app::{Action, Edit, LearnAction, Model};
 use crate::bands::Touch;
 use crate::learn::Refusal;
@@ -33,14 +33,10 @@ pub(super) fn click_ui(
     let plots =
         Rect::from_min_max(pos2(work.left(), picker + space::ROW), pos2(work.right(), work.bottom() - strip));
     let current = model.learn.chosen.as_ref().and_then(|id| project.button(id)).map(|(index, _)| index);
-    let demo = model.link.is_demo();
-    let foot = if demo { wheel::HEIGHT.min(plots.height() * 0.55) } else { 0.0 };
+    let foot = wheel_foot(model, plots);
     let what = Plots { current, selects: true, gap_foot: foot };
     let column = plots_ui(ui, plots, model, draft, &area.layout, what, actions);
-    if let (true, Some(column)) = (demo, column) {
-        let rect = Rect::from_min_max(pos2(column.left(), column.bottom() - foot + 10.0), column.max);
-        wheel::wheel_ui(ui, rect, model, &mut draft.hand, Touch::Firm, actions);
-    }
+    wheel_at_foot(ui, column, foot, model, draft, Touch::Firm, actions);
     if !narrow {
         let top = plots.bottom() + 2.0;
         let rect = Rect::from_min_max(pos2(work.left(), top), pos2(work.right(), top + 30.0));

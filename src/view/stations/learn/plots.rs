@@ -2,13 +2,15 @@
 
 use egui::{Rangef, Rect, Ui, pos2};
 
-use super::{Draft, rows};
+use super::{Draft, rows, wheel};
 use crate::app::link::Phase;
 use crate::app::{Action, LearnAction, Model};
+use crate::bands::Touch;
 use crate::units::time_text;
 use crate::view::stations::live_count;
 use crate::view::theme::Theme;
 use crate::view::widgets::bracket;
+use crate::view::widgets::button::Button;
 use crate::view::widgets::layout::{Layout, WidthClass};
 use crate::view::widgets::plot::axis::{Axis, spine_ui};
 use crate::view::widgets::plot::rungs::{Labels, rungs_ui};
@@ -75,6 +77,7 @@ pub(super) fn plots_ui(
         bracket::bracket(p, &theme, columns.rungs, at, "Rungs", &rows::measured_words(&rows));
     }
     trace(ui, trace_rect, model, draft, &axis, &rows, plots.selects, actions);
+    wire_ui(ui, trace_rect, model, actions);
     let spine = Rect::from_x_y_ranges(columns.spine, y);
     if let (_, Some(range)) = spine_ui(ui, spine, &axis, live_count(model, wire)) {
         draft.axis = range;
@@ -83,6 +86,9 @@ pub(super) fn plots_ui(
     rungs_ui(ui, rungs, columns.lane, &axis, &rows, plots.current, columns.labels);
     let gap_x = columns.gap?;
     let whole = Rect::from_x_y_ranges(gap_x, Rangef::new(rect.top(), y.max));
+    if plots.gap_foot >= whole.height() {
+        return Some(whole);
+    }
     let gap_y = Rangef::new(y.min, (y.max - plots.gap_foot).max(y.min + 60.0));
     let gap_rect = Rect::from_x_y_ranges(gap_x, gap_y);
     let times =
@@ -131,6 +137,22 @@ pub(super) fn shown(model: &Model) -> (f64, f64, bool) {
     let last = model.recording.last_t_ms().unwrap_or(0.0);
     let end = model.learn.end_ms.unwrap_or(last);
     (end - model.learn.span_ms, end, model.learn.end_ms.is_none())
+}
+
+/// With two wires, a switch between them in the trace's corner.
+fn wire_ui(ui: &mut Ui, trace: Rect, model: &Model, actions: &mut Vec<Action>) {
+    if model.recording.wires() < 2 && model.link.wires < 2 {
+        return;
+    }
+    let other = 1 - model.learn.wire.min(1);
+    let label = format!("Show wire {}", other + 1);
+    let corner = Rect::from_min_max(
+        pos2(trace.left() + 6.0, trace.bottom() - 34.0),
+        pos2(trace.left() + 126.0, trace.bottom() - 6.0),
+    );
+    if Button::line(&label).height(corner.height()).show_at(ui, corner).clicked() {
+        actions.push(Action::Learn(LearnAction::Wire(other)));
+    }
 }
 
 #[expect(clippy::too_many_arguments, reason = "the trace stands between the model, the axis and the person")]
@@ -212,6 +234,36 @@ fn trace(
         }
         None => {}
     }
+}
+
+/// The least height at which the nearest gap says more than it costs, in points.
+const GAP_LEAST: f32 = 150.0;
+
+/// How much of the last column the demo's wheel takes: its foot, or all of it where both would be
+/// too small to read.
+pub(super) fn wheel_foot(model: &Model, plots: Rect) -> f32 {
+    let column = plots.height() - TIMES;
+    match (model.link.is_demo(), column - wheel::HEIGHT - BRACKET >= GAP_LEAST) {
+        (false, _) => 0.0,
+        (true, true) => wheel::HEIGHT,
+        (true, false) => column.max(1.0),
+    }
+}
+
+/// The demo's wheel at the foot of the last column.
+pub(super) fn wheel_at_foot(
+    ui: &mut Ui,
+    column: Option<Rect>,
+    foot: f32,
+    model: &Model,
+    draft: &mut Draft,
+    touch: Touch,
+    actions: &mut Vec<Action>,
+) {
+    let Some(column) = column.filter(|_| foot > 0.0) else { return };
+    let top = if foot >= column.height() { column.top() } else { column.bottom() - foot + 10.0 };
+    let rect = Rect::from_min_max(pos2(column.left(), top), column.max);
+    wheel::wheel_ui(ui, rect, model, &mut draft.hand, touch, actions);
 }
 
 /// `14 s`, `2 min 20 s`: no more figures than a bracket needs.

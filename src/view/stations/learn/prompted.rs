@@ -2,8 +2,8 @@
 
 use egui::{Align, Key, Modifiers, Pos2, Rect, Role, Ui, UiBuilder, pos2, vec2};
 
-use super::plots::{Plots, plots_ui, right_end};
-use super::{Draft, wheel};
+use super::Draft;
+use super::plots::{Plots, plots_ui, right_end, wheel_at_foot, wheel_foot};
 use crate::app::{Action, LearnAction, LearnView, Model};
 use crate::bands::Touch;
 use crate::learn::{Command, MarkState as Taken, Offer, Phase, PressState, Prompt, Refusal};
@@ -95,15 +95,11 @@ pub(super) fn prompted_ui(
         (_, None) => {}
     }
     let current = prompt.as_ref().and_then(|prompt| asked(model, prompt));
-    let demo = model.link.is_demo();
     let plots = Rect::from_min_max(pos2(work.left(), place.bottom() + fit.gap), work.max);
-    let foot = if demo { wheel::HEIGHT.min(plots.height() * 0.55) } else { 0.0 };
+    let foot = wheel_foot(model, plots);
     let what = Plots { current, selects: false, gap_foot: foot };
     let column = plots_ui(ui, plots, model, draft, &area.layout, what, actions);
-    if let (true, Some(column)) = (demo, column) {
-        let rect = Rect::from_min_max(pos2(column.left(), column.bottom() - foot + 10.0), column.max);
-        wheel::wheel_ui(ui, rect, model, &mut draft.hand, touch_asked(prompt.as_ref()), actions);
-    }
+    wheel_at_foot(ui, column, foot, model, draft, touch_asked(prompt.as_ref()), actions);
     acting_ui(ui, model, prompt.as_ref(), area, actions);
 }
 
@@ -430,13 +426,15 @@ fn acting_ui(ui: &mut Ui, model: &Model, prompt: Option<&Prompt>, area: &Area, a
         {
             actions.push(session(Command::Accept));
         }
+        // In a narrow demo the hand's button takes the room of the keys.
+        let caps = !(narrow && model.link.is_demo());
         let redo = if narrow { "Redo" } else { "Redo press" };
         for (label, cap, key, command) in [
             (redo, "R", Key::R, Command::Redo),
             ("Skip", "S", Key::S, Command::Skip),
             ("Stop", "Esc", Key::Escape, Command::Stop),
         ] {
-            let button = Button::line(label).key(cap).height(row.height());
+            let button = Button::line(label).key(if caps { cap } else { "" }).height(row.height());
             if child.add(button).clicked() || key_pressed(ui, Modifiers::NONE, key) {
                 actions.push(session(command));
             }
@@ -460,10 +458,15 @@ fn acting_ui(ui: &mut Ui, model: &Model, prompt: Option<&Prompt>, area: &Area, a
     }
     if model.link.is_demo() && is_running {
         let on = model.learn.hand.is_some();
-        let label = if on { "Press it myself" } else { "Press for me" };
-        if child.add(Button::line(label).key("H").height(row.height())).clicked()
-            || key_pressed(ui, Modifiers::NONE, Key::H)
-        {
+        let label = match (on, narrow) {
+            (true, false) => "Press it myself",
+            (false, false) => "Press for me",
+            (true, true) => "Myself",
+            (false, true) => "For me",
+        };
+        let name = if on { "Press it myself" } else { "Press for me" };
+        let button = Button::line(label).name(name).key(if narrow { "" } else { "H" });
+        if child.add(button.height(row.height())).clicked() || key_pressed(ui, Modifiers::NONE, Key::H) {
             actions.push(Action::Learn(LearnAction::Hand(!on)));
         }
     }

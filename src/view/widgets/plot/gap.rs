@@ -148,6 +148,9 @@ fn dimension(p: &Painter, theme: &Theme, rect: Rect, axis: &Axis, row: &RungRow,
         _ if row.sigma > 0.0 && row.state.has_presses() => Some(format!("{:.0} σ", counts / row.sigma)),
         _ => None,
     };
+    if (side.edge - centre).abs() < 16.0 {
+        return;
+    }
     let tall = (side.edge - centre).abs() > 34.0 && second.is_some();
     let middle = f32::midpoint(centre, side.edge);
     let y = if tall { middle - 8.0 } else { middle };
