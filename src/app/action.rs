@@ -198,6 +198,8 @@ pub enum LinkAction {
     Disconnect,
     /// The worker said something.
     Report(Report),
+    /// The beginning of the last broken line.
+    BrokenSample(String),
     /// A hand on the demo's wheel.
     Touch(DemoTouch),
 }

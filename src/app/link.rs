@@ -29,6 +29,8 @@ pub struct LinkState {
     pub lost: u64,
     /// Broken lines since it was opened.
     pub broken: u64,
+    /// The beginning of the last broken line.
+    pub broken_sample: Option<String>,
     /// Readings in a second, over the last second or two.
     pub per_second: f64,
     /// The window in which `per_second` is counted: from when, and how many since.
@@ -97,6 +99,10 @@ pub(super) fn update(model: &mut Model, action: LinkAction) -> Vec<Effect> {
             model.notices.clear(Topic::Link);
             vec![Effect::Link(Request::Close)]
         }
+        LinkAction::BrokenSample(sample) => {
+            model.link.broken_sample = Some(sample);
+            Vec::new()
+        }
         LinkAction::Touch(touch) => vec![Effect::Link(Request::Demo(touch))],
         LinkAction::Report(report) => report_came(model, report),
     }
@@ -133,6 +139,7 @@ fn open(model: &mut Model, target: Target) -> Vec<Effect> {
     model.link.readings = 0;
     model.link.lost = 0;
     model.link.broken = 0;
+    model.link.broken_sample = None;
     model.link.per_second = 0.0;
     model.notices.clear(Topic::Link);
     model.notices.clear(Topic::Readings);
@@ -264,7 +271,15 @@ fn readings_came(model: &mut Model, batch: Batch) -> Vec<Effect> {
             Topic::Readings,
             Level::Caution,
             "Many lines are broken.",
-            format!("{broken} beside {read} good ones. Check the ground wire and the rate of the probe."),
+            format!(
+                "{broken} beside {read} good ones{}. Check the ground wire and the rate of the probe.",
+                model
+                    .link
+                    .broken_sample
+                    .as_ref()
+                    .map(|sample| format!(", the last \"{sample}\""))
+                    .unwrap_or_default()
+            ),
         ));
     }
     let mut counts = std::mem::take(&mut model.link.scratch);

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 use std::path::PathBuf;
 
-use crate::bands::BandSet;
+use crate::bands::{BandSet, Grade};
 use crate::files::Preferences;
 use crate::findings::Finding;
 use crate::project::{ButtonId, Project};
@@ -104,6 +104,8 @@ pub struct Derived {
     pub bands: BandSet,
     /// The project with the running session's presses in it: what `bands` was computed from.
     pub merged: Option<Project>,
+    /// What the bands say in words, the gravest first.
+    pub verdicts: Vec<VerdictLine>,
     /// What is missing or unsafe.
     pub findings: Vec<Finding>,
     /// The stations' nodes.
@@ -112,6 +114,17 @@ pub struct Derived {
     pub unsaved: bool,
     /// The line under the vehicle's name.
     pub saved_line: String,
+}
+
+/// What the bands say of one button.
+#[derive(Clone, Debug, PartialEq)]
+pub struct VerdictLine {
+    /// Which button, from 0.
+    pub button: usize,
+    /// How much it asks for attention.
+    pub grade: Grade,
+    /// The sentence.
+    pub text: String,
 }
 
 /// Bookkeeping that nobody sees.

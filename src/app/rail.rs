@@ -4,7 +4,7 @@ use crate::bands::{Grade, Rung};
 use crate::project::{Gesture, Project};
 
 use super::model::Model;
-use super::station::{Progress, RailEntry, Station};
+use super::station::{Progress, RailEntry, Station, question};
 
 /// The rail for the model as it is.
 pub(super) fn rail(model: &Model) -> Vec<RailEntry> {
@@ -14,7 +14,7 @@ pub(super) fn rail(model: &Model) -> Vec<RailEntry> {
         .map(|station| {
             let (progress, truth) = project
                 .and_then(|project| entry(model, project, station))
-                .unwrap_or_else(|| (Progress::Idle, station.question().to_owned()));
+                .unwrap_or_else(|| (Progress::Idle, question(station).to_owned()));
             RailEntry { station, progress, truth }
         })
         .collect()

@@ -1,80 +1,36 @@
-//! The stations along the wire. Knows their order and names, not what they show.
+//! The stations along the wire as the rail shows them. Knows what each answers, not what it shows.
 
-/// A station, in the order a press travels.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Station {
-    /// The wheel itself; while nothing is open, the start.
-    #[default]
-    Wheel,
-    /// The sense circuit.
-    Circuit,
-    /// What each button reads.
-    Learn,
-    /// What the stereo obeys.
-    Codes,
-    /// Which press sends what.
-    Pair,
-    /// The box.
-    Box,
-    /// The build sheet.
-    Sheet,
+pub use crate::findings::Station;
+
+/// What it answers, shown on the rail before there is anything to say.
+#[must_use]
+pub const fn question(station: Station) -> &'static str {
+    match station {
+        Station::Wheel => "Is it a ladder?",
+        Station::Circuit => "Which resistor to buy",
+        Station::Learn => "What each button reads",
+        Station::Codes => "What the stereo obeys",
+        Station::Pair => "Which press does what",
+        Station::Box => "Fill it, then prove it",
+        Station::Sheet => "Leave it behind",
+    }
 }
 
-impl Station {
-    /// All of them, in order.
-    pub const ALL: [Self; 7] =
-        [Self::Wheel, Self::Circuit, Self::Learn, Self::Codes, Self::Pair, Self::Box, Self::Sheet];
-
-    /// Its name on the rail.
-    #[must_use]
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::Wheel => "Wheel",
-            Self::Circuit => "Circuit",
-            Self::Learn => "Learn",
-            Self::Codes => "Codes",
-            Self::Pair => "Pair",
-            Self::Box => "Box",
-            Self::Sheet => "Sheet",
-        }
-    }
-
-    /// What it answers, shown on the rail before there is anything to say.
-    #[must_use]
-    pub const fn question(self) -> &'static str {
-        match self {
-            Self::Wheel => "Is it a ladder?",
-            Self::Circuit => "Which resistor to buy",
-            Self::Learn => "What each button reads",
-            Self::Codes => "What the stereo obeys",
-            Self::Pair => "Which press does what",
-            Self::Box => "Fill it, then prove it",
-            Self::Sheet => "Leave it behind",
-        }
-    }
-
-    /// The one line a station says while it isn't built.
-    #[must_use]
-    pub const fn to_come(self) -> Option<&'static str> {
-        match self {
-            Self::Wheel => Some(
-                "Here the wheel's ladder will be checked with a meter, step by step, before anything is connected.",
-            ),
-            Self::Circuit => Some(
-                "Here the sense resistor will be chosen, and the circuit proven over tolerance, heat and wear.",
-            ),
-            Self::Box => Some(
-                "Here the box will be filled with this project, watched, and proven button by button in the seat.",
-            ),
-            Self::Sheet => Some("Here the build sheet to leave in the glovebox will be shown as it prints."),
-            Self::Learn | Self::Codes | Self::Pair => None,
-        }
-    }
-
-    /// Its place in the order, from 0.
-    #[must_use]
-    pub const fn index(self) -> usize {
-        self as usize
+/// The one line a station says while it isn't built.
+#[must_use]
+pub const fn to_come(station: Station) -> Option<&'static str> {
+    match station {
+        Station::Wheel => Some(
+            "Here the wheel's ladder will be checked with a meter, step by step, before anything is connected.",
+        ),
+        Station::Circuit => Some(
+            "Here the sense resistor will be chosen, and the circuit proven over tolerance, heat and wear.",
+        ),
+        Station::Box => Some(
+            "Here the box will be filled with this project, watched, and proven button by button in the seat.",
+        ),
+        Station::Sheet => Some("Here the build sheet to leave in the glovebox will be shown as it prints."),
+        Station::Learn | Station::Codes | Station::Pair => None,
     }
 }
 

@@ -1,11 +1,12 @@
 //! The one place where the model changes: an action in, effects out.
 
+use crate::bands::{BandSet, Rung};
 use crate::files::Theme;
 use crate::project;
 
 use super::action::{Action, Edit, Now};
 use super::effect::Effect;
-use super::model::Model;
+use super::model::{Model, VerdictLine};
 use super::notice::{Level, Notice, Topic};
 use super::station::Station;
 use super::{codes, edit as edits, file, learn, link, rail};
@@ -107,11 +108,28 @@ impl Model {
         };
         let project = self.derived.merged.as_ref().unwrap_or_else(|| document.project());
         self.derived.bands = project::bands(project);
+        self.derived.verdicts = verdicts(project, &self.derived.bands);
         self.derived.findings = crate::findings::findings(project);
         self.derived.unsaved = document.has_unsaved_work();
         self.derived.saved_line = saved_line(document);
         self.derived.rail = rail::rail(self);
     }
+}
+
+/// What the bands say, the gravest first and then the tightest.
+fn verdicts(project: &project::Project, bands: &BandSet) -> Vec<VerdictLine> {
+    let mut lines: Vec<_> = (0..project.wheel.buttons.len())
+        .filter_map(|button| {
+            let verdict = bands.verdict(button)?;
+            let text = project::banding::verdict_text(project, verdict);
+            Some(VerdictLine { button, grade: verdict.grade(), text })
+        })
+        .collect();
+    let gap = |line: &VerdictLine| {
+        bands.band(Rung::Button(line.button)).and_then(|band| band.nearest_gap_count).unwrap_or(f64::INFINITY)
+    };
+    lines.sort_by(|a, b| b.grade.cmp(&a.grade).then(gap(a).total_cmp(&gap(b))));
+    lines
 }
 
 /// The line under the vehicle's name.

@@ -26,16 +26,18 @@ pub enum Level {
     Note,
 }
 
-/// The station of the path where a finding is dealt with, in the path's order.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+/// A station of the path, in the order a press travels: where a finding is dealt with, and where
+/// the window takes a person.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Station {
     /// The wheel, its wires and buttons.
+    #[default]
     Wheel,
     /// The sense circuit.
     Circuit,
-    /// What was learned.
+    /// What each button reads.
     Learn,
-    /// The stereo's commands.
+    /// What the stereo obeys.
     Codes,
     /// Which gesture sends which command.
     Pair,
@@ -43,6 +45,32 @@ pub enum Station {
     Box,
     /// The build sheet.
     Sheet,
+}
+
+impl Station {
+    /// All of them, in order.
+    pub const ALL: [Self; 7] =
+        [Self::Wheel, Self::Circuit, Self::Learn, Self::Codes, Self::Pair, Self::Box, Self::Sheet];
+
+    /// Its name.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Wheel => "Wheel",
+            Self::Circuit => "Circuit",
+            Self::Learn => "Learn",
+            Self::Codes => "Codes",
+            Self::Pair => "Pair",
+            Self::Box => "Box",
+            Self::Sheet => "Sheet",
+        }
+    }
+
+    /// Its place in the order, from 0.
+    #[must_use]
+    pub const fn index(self) -> usize {
+        self as usize
+    }
 }
 
 /// One thing that was found.

@@ -213,6 +213,7 @@ impl Shell {
         while let Ok(action) = self.inbox.try_recv() {
             self.act(ctx, action);
         }
+        let broken = self.model.link.broken;
         let began = Instant::now();
         while let Some(report) = self.link.try_recv() {
             self.act(ctx, Action::Link(LinkAction::Report(report)));
@@ -221,6 +222,11 @@ impl Shell {
                 ctx.request_repaint();
                 break;
             }
+        }
+        if self.model.link.broken > broken
+            && let Some(sample) = self.link.broken_sample()
+        {
+            self.act(ctx, Action::Link(LinkAction::BrokenSample(sample)));
         }
     }
 

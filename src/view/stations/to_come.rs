@@ -3,6 +3,7 @@
 use egui::{Align2, Ui};
 
 use super::Area;
+use crate::app::station::to_come;
 use crate::app::{Model, Station};
 use crate::view::theme::{self, Theme, size};
 use crate::view::widgets::text;
@@ -13,8 +14,7 @@ const NOTHING_OPEN: &str = "Nothing is open. Begin a vehicle, or open the demo v
 /// Shows the line.
 pub fn to_come_ui(ui: &mut Ui, model: &Model, station: Station, area: &Area) {
     let theme = Theme::of(ui.ctx());
-    let words = station
-        .to_come()
+    let words = to_come(station)
         .filter(|_| model.document.is_some() || station != Station::Wheel)
         .unwrap_or(NOTHING_OPEN);
     let work = area.work();

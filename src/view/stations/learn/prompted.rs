@@ -5,14 +5,14 @@ use egui::{Align, Key, Modifiers, Pos2, Rect, Role, Ui, UiBuilder, pos2, vec2};
 use super::Draft;
 use super::plots::{Plots, plots_ui, right_end, wheel_at_foot, wheel_foot};
 use crate::app::{Action, LearnAction, LearnView, Model};
-use crate::bands::Touch;
+use crate::bands::{Grade, Touch};
 use crate::learn::{Command, MarkState as Taken, Offer, Phase, PressState, Prompt, Refusal};
 use crate::project::{ButtonId, Project};
 use crate::units::count_text;
 use crate::view::stations::Area;
 use crate::view::theme::{self, Theme, control, size, space};
 use crate::view::widgets::button::Button;
-use crate::view::widgets::focus::{key_pressed, tell_live};
+use crate::view::widgets::focus::{key_pressed, tell, tell_live};
 use crate::view::widgets::icons::Icon;
 use crate::view::widgets::layout::WidthClass;
 use crate::view::widgets::notice::{Notice, NoticeLevel};
@@ -90,8 +90,13 @@ pub(super) fn prompted_ui(
     let fit = Fit::of(area.layout.class);
     let place = Rect::from_min_max(pos2(work.left(), top), pos2(work.right(), top + fit.height));
     match (&prompt, model.project()) {
+        (Some(Prompt { phase: Phase::Done { .. }, .. }), Some(project)) => {
+            let panel = panel_place(place, &fit);
+            state_panel(ui, panel, project, prompt.as_ref());
+            empty_ui(ui, place.with_max_x(panel.left() - 20.0), model, project, actions);
+        }
         (Some(prompt), Some(project)) => prompt_ui(ui, place, project, prompt, &fit),
-        (None, Some(project)) => empty_ui(ui, place, project, actions),
+        (None, Some(project)) => empty_ui(ui, place, model, project, actions),
         (_, None) => {}
     }
     let current = prompt.as_ref().and_then(|prompt| asked(model, prompt));
@@ -119,7 +124,7 @@ fn touch_asked(prompt: Option<&Prompt>) -> Touch {
 }
 
 /// Nothing runs: what to do first, or that all is done.
-fn empty_ui(ui: &mut Ui, place: Rect, project: &Project, actions: &mut Vec<Action>) {
+fn empty_ui(ui: &mut Ui, place: Rect, model: &Model, project: &Project, actions: &mut Vec<Action>) {
     let theme = Theme::of(ui.ctx());
     let buttons = project.wheel.buttons.len();
     let learned = project.wheel.buttons.iter().filter(|button| project.is_learned(&button.id)).count();
@@ -133,21 +138,49 @@ fn empty_ui(ui: &mut Ui, place: Rect, project: &Project, actions: &mut Vec<Actio
     child.spacing_mut().item_spacing = vec2(space::ROW, space::TIGHT);
     child.label(egui::RichText::new(head).font(theme::bold(size::HEAD)).color(theme.ink));
     child.label(egui::RichText::new(line).font(theme::regular(size::PROSE)).color(theme.ink2));
-    if place.height() < 100.0 {
-        return;
-    }
-    child.horizontal(|ui| {
-        if buttons == 0 && ui.add(Button::act("Name the buttons").height(control::ACTING)).clicked() {
+    if buttons == 0 {
+        if child.add(Button::act("Name the buttons").height(control::ACTING)).clicked() {
             actions.push(Action::Learn(LearnAction::View(LearnView::Buttons)));
         }
-    });
+        return;
+    }
+    if learned > 0 {
+        let room = (place.bottom() - child.min_rect().bottom()) / 26.0;
+        verdicts_ui(&mut child, model, room as usize);
+    }
+}
+
+/// What the bands say, the gravest first, each with its button's tag.
+fn verdicts_ui(ui: &mut Ui, model: &Model, most: usize) {
+    let theme = Theme::of(ui.ctx());
+    ui.spacing_mut().item_spacing.y = 2.0;
+    for line in model.derived.verdicts.iter().filter(|line| line.grade != Grade::Open).take(most) {
+        let (row, _) = ui.allocate_exact_size(vec2(ui.available_width(), 24.0), egui::Sense::hover());
+        let p = ui.painter();
+        plate::plate(
+            p,
+            &theme,
+            line.button,
+            pos2(row.left() + 11.0, row.center().y),
+            9.0,
+            plate::PlateMode::Measured,
+        );
+        let (font, ink) = match line.grade {
+            Grade::Good | Grade::Open => (theme::regular(size::PROSE), theme.ink),
+            Grade::Caution => (theme::bold(size::PROSE), theme.ink),
+            Grade::Stop => (theme::bold(size::PROSE), theme.alarm_ink),
+        };
+        let x = row.left() + 30.0;
+        text::cap_within(p, x, row.center().y, Align::Min, row.right() - x, &line.text, font, ink);
+        let _: egui::Response = tell(ui, row, &format!("verdict {}", line.button), Role::Label, &line.text);
+    }
 }
 
 fn prompt_ui(ui: &mut Ui, place: Rect, project: &Project, prompt: &Prompt, fit: &Fit) {
     let theme = Theme::of(ui.ctx());
-    let panel = Rect::from_min_size(pos2(place.right() - fit.panel.x, place.top()), fit.panel);
+    let panel = panel_place(place, fit);
     let words = Words::of(prompt, project);
-    state_panel(ui, panel, project, prompt);
+    state_panel(ui, panel, project, Some(prompt));
     let marks: Vec<_> = prompt
         .marks
         .iter()
@@ -278,7 +311,12 @@ fn refusal_line(reason: &Refusal, asked: &str) -> String {
     }
 }
 
-fn state_panel(ui: &Ui, rect: Rect, project: &Project, prompt: &Prompt) {
+fn panel_place(place: Rect, fit: &Fit) -> Rect {
+    Rect::from_min_size(pos2(place.right() - fit.panel.x, place.top()), fit.panel)
+}
+
+fn state_panel(ui: &Ui, rect: Rect, project: &Project, prompt: Option<&Prompt>) {
+    let Some(prompt) = prompt else { return };
     let counts = "counts";
     let percent = |share: f64| format!("{:.0}", share * 100.0);
     let (state, button, word, figure, unit, note) = match &prompt.phase {
@@ -447,13 +485,16 @@ fn acting_ui(ui: &mut Ui, model: &Model, prompt: Option<&Prompt>, area: &Area, a
             _ => "Learn all again",
         };
         let done = learned == project.wheel.buttons.len();
-        let button = if done { Button::line(label) } else { Button::act(label) };
-        let button = child.add(button.key("Enter").height(row.height()));
-        if button.clicked() || key_pressed(ui, Modifiers::NONE, Key::Enter) {
+        let start = if done { Button::line(label) } else { Button::act(label).key("Enter") };
+        let start = child.add(start.height(row.height()));
+        if start.clicked() || (!done && key_pressed(ui, Modifiers::NONE, Key::Enter)) {
             actions.push(Action::Learn(LearnAction::Start(None)));
         }
-        if done && child.add(Button::act("Next: Codes").key("Ctrl 4").height(row.height())).clicked() {
-            actions.push(Action::Go(crate::app::Station::Codes));
+        if done {
+            let next = child.add(Button::act("Next: Codes").key("Enter").height(row.height()));
+            if next.clicked() || key_pressed(ui, Modifiers::NONE, Key::Enter) {
+                actions.push(Action::Go(crate::app::Station::Codes));
+            }
         }
     }
     if model.link.is_demo() && is_running {
