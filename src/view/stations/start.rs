@@ -2,8 +2,9 @@
 
 use egui::{Align, Key, Modifiers, Painter, Rangef, Rect, ScrollArea, Stroke, Ui, UiBuilder, pos2, vec2};
 
-use super::Area;
+use super::{Area, live_count};
 use crate::app::{Action, FileAction, LinkAction, Model};
+use crate::units::count_text;
 use crate::view::overlays::cautions_panel;
 use crate::view::theme::{self, Theme, control, size, space, stroke};
 use crate::view::widgets::button::Button;
@@ -51,7 +52,7 @@ pub fn start_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, area: &Area, acti
         ui.spacing_mut().item_spacing.y = 0.0;
         let wire_top = ui.cursor().top() - 16.0;
         let one = way(ui, "1", |ui| connect_ui(ui, model, draft, actions));
-        let two = way(ui, "2", |ui| demo_ui(ui, actions));
+        let two = way(ui, "2", |ui| demo_ui(ui, model.link.is_open(), actions));
         let three = way(ui, "3", |ui| open_ui(ui, model, actions));
         let theme = Theme::of(ui.ctx());
         for (from, to) in [(wire_top, one - 16.0), (one + 16.0, two - 16.0), (two + 16.0, three - 16.0)] {
@@ -119,9 +120,32 @@ fn connect_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, actions: &mut Vec<A
         ui,
         "A probe is anything that prints numbers: one or two on a line, 0 to 1023 or 0 to 4095, at any usual rate.",
     );
-    ports_ui(ui, model, actions);
-    path_ui(ui, model, draft, actions);
+    if model.link.is_open() {
+        open_link_ui(ui, model, actions);
+    } else {
+        ports_ui(ui, model, actions);
+        path_ui(ui, model, draft, actions);
+    }
     rule(ui);
+}
+
+/// The link is open and nothing else is: what it reads, and what comes next.
+fn open_link_ui(ui: &mut Ui, model: &Model, actions: &mut Vec<Action>) {
+    let theme = Theme::of(ui.ctx());
+    let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), 54.0), egui::Sense::hover());
+    ui.painter().rect(rect, control::RADIUS, theme.well, theme.hairline(), egui::StrokeKind::Inside);
+    icon(ui.painter(), Icon::Plug, pos2(rect.left() + 30.0, rect.center().y), 1.1, theme.ink);
+    let counts: Vec<_> = (0..usize::from(model.link.wires.max(1)))
+        .filter_map(|wire| live_count(model, wire))
+        .map(|count| count_text(count, 0))
+        .collect();
+    let head = format!("{} reads {} counts", model.link.name(), counts.join(" and "));
+    let room = rect.width() - 200.0;
+    two_lines(ui, rect, 58.0, &head, "Next: begin a vehicle, or open one, below.", room);
+    let place = Rect::from_min_size(pos2(rect.right() - 132.0, rect.top() + 9.0), vec2(120.0, 36.0));
+    if ui.put(place, Button::line("Disconnect").width(120.0)).clicked() {
+        actions.push(Action::Link(LinkAction::Disconnect));
+    }
 }
 
 /// The ports there are, each with what is known of it and a button that opens it.
@@ -205,11 +229,13 @@ fn rule(ui: &mut Ui) {
     ui.painter().hline(rect.x_range(), rect.top().round() + 0.5, theme.hairline());
 }
 
-fn demo_ui(ui: &mut Ui, actions: &mut Vec<Action>) {
+fn demo_ui(ui: &mut Ui, is_open: bool, actions: &mut Vec<Action>) {
     title(ui, "Open the demo van");
     prose(ui, "A Brindle Linnet, 7 buttons, already streaming. Nothing to plug in.");
-    let button = ui.add(Button::act("Open demo").key("D").width(188.0).height(control::ACTING));
-    if ui.memory(|memory| memory.focused().is_none()) {
+    // One main action at a time: with a probe connected it is to begin a vehicle.
+    let demo = if is_open { Button::line("Open demo") } else { Button::act("Open demo") };
+    let button = ui.add(demo.key("D").width(188.0).height(control::ACTING));
+    if !is_open && ui.memory(|memory| memory.focused().is_none()) {
         button.request_focus();
     }
     if button.clicked() {
@@ -225,7 +251,8 @@ fn open_ui(ui: &mut Ui, model: &Model, actions: &mut Vec<Action>) {
         if ui.add(Button::line("Open").key("Ctrl O").width(188.0).height(control::ACTING)).clicked() {
             actions.push(Action::File(FileAction::AskOpen));
         }
-        let new = Button::line("New vehicle").key("Ctrl N").width(236.0).height(control::ACTING);
+        let new = if model.link.is_open() { Button::act("New vehicle") } else { Button::line("New vehicle") };
+        let new = new.key("Ctrl N").width(236.0).height(control::ACTING);
         if ui.add(new).clicked() {
             actions.push(Action::File(FileAction::New));
         }
