@@ -42,6 +42,8 @@ pub struct Wave {
     pub fields: Vec<WaveField>,
     /// What is written under it.
     pub bits: Vec<WaveBit>,
+    /// What the last mark is, where it is no bit's: written behind it.
+    pub tail: String,
 }
 
 /// The height of one line of the wave, in points.
@@ -108,7 +110,7 @@ pub fn wave_ui(ui: &mut Ui, rect: Rect, wave: &Wave, said: &str) {
         let line = Rect::from_min_max(pos2(rect.left(), top), pos2(rect.right(), top + LINE));
         draw_line(&p, &theme, line, wave, Part { from, to, per_us, is_last: number + 1 == lines.len() });
     }
-    let response = ui.interact(rect, ui.id().with("wave"), egui::Sense::hover());
+    let response = ui.interact(rect, ui.scope_id().with("wave"), egui::Sense::hover());
     response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Canvas, true, said));
 }
 
@@ -143,6 +145,12 @@ fn draw_line(p: &Painter, theme: &Theme, line: Rect, wave: &Wave, part: Part) {
     }
     let end = if part.is_last { line.right() - 8.0 } else { x(part.to) };
     p.hline(Rangef::new(x(part.from), end), top, Stroke::new(1.5, theme.ink));
+    if part.is_last {
+        let (from, font) = (x(part.to) + 10.0, theme::regular(size::AXIS));
+        if from + text::width(p, &wave.tail, font.clone()) < line.right() - 8.0 {
+            text::cap(p, from, top + 14.0, Align::Min, &wave.tail, font, theme.ink2);
+        }
+    }
     let rule = Stroke::new(1.0, theme.rule);
     for bit in &wave.bits {
         if bit.from_us < part.from - 1.0 || bit.from_us >= part.to - 1.0 {
