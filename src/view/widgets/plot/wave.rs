@@ -42,6 +42,8 @@ pub struct Wave {
     pub fields: Vec<WaveField>,
     /// What is written under it.
     pub bits: Vec<WaveBit>,
+    /// What the last mark is, where it is no bit's: written behind it.
+    pub tail: String,
 }
 
 /// The height of one line of the wave, in points.
@@ -143,6 +145,12 @@ fn draw_line(p: &Painter, theme: &Theme, line: Rect, wave: &Wave, part: Part) {
     }
     let end = if part.is_last { line.right() - 8.0 } else { x(part.to) };
     p.hline(Rangef::new(x(part.from), end), top, Stroke::new(1.5, theme.ink));
+    if part.is_last {
+        let (from, font) = (x(part.to) + 10.0, theme::regular(size::AXIS));
+        if from + text::width(p, &wave.tail, font.clone()) < line.right() - 8.0 {
+            text::cap(p, from, top + 14.0, Align::Min, &wave.tail, font, theme.ink2);
+        }
+    }
     let rule = Stroke::new(1.0, theme.rule);
     for bit in &wave.bits {
         if bit.from_us < part.from - 1.0 || bit.from_us >= part.to - 1.0 {
