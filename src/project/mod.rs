@@ -1,7 +1,7 @@
 //! The saved document: one vehicle. Text to value plus warnings, and back. Knows no file, no
 //! clock and no screen.
 
-mod banding;
+pub mod banding;
 mod ids;
 mod model;
 mod outline;
