@@ -8,7 +8,7 @@ pub mod learn;
 pub mod node;
 pub mod predict;
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 pub use io::{CliError, Io};
@@ -18,7 +18,13 @@ pub use io::{CliError, Io};
 /// Without a command the window opens. Errors go to standard error; the exit status is 2 for bad
 /// use and 1 for a job that failed.
 #[derive(Debug, clap::Parser)]
-#[command(name = "spokewire", version, args_conflicts_with_subcommands = true, max_term_width = 100)]
+#[command(
+    name = "spokewire",
+    version,
+    args_conflicts_with_subcommands = true,
+    max_term_width = 100,
+    override_usage = "spokewire [FILE]\n       spokewire --demo\n       spokewire <COMMAND>"
+)]
 pub struct Program {
     /// What to do in the terminal; nothing opens the window
     #[command(subcommand)]
@@ -32,9 +38,10 @@ pub struct Program {
 #[derive(Clone, Debug, Default, clap::Args)]
 pub struct WindowArgs {
     /// The project to open in the window
-    pub file: Option<PathBuf>,
+    #[arg(value_name = "FILE")]
+    words: Vec<PathBuf>,
     /// Open the window with the demo van, already streaming
-    #[arg(long, conflicts_with = "file")]
+    #[arg(long, conflicts_with = "words")]
     pub demo: bool,
 }
 
@@ -73,19 +80,26 @@ impl Command {
 }
 
 impl WindowArgs {
-    /// A word that is neither a command nor a file must have been meant as a command.
+    /// The project to open. A word that is neither a command nor a file must have been meant as a
+    /// command.
     ///
     /// # Errors
-    /// [`CliError::Use`] for such a word.
-    pub fn check(&self) -> Result<(), CliError> {
-        let Some(file) = &self.file else { return Ok(()) };
-        let is_word = file.extension().is_none() && file.components().count() == 1;
-        if is_word && !file.exists() {
+    /// [`CliError::Use`] for such a word, and for more than one file.
+    pub fn file(&self) -> Result<Option<&Path>, CliError> {
+        let Some(first) = self.words.first() else { return Ok(None) };
+        let is_word = first.extension().is_none() && first.components().count() == 1;
+        if is_word && !first.exists() {
             return Err(CliError::Use(format!(
                 "\"{}\" is no command, and no file of that name is here. `spokewire --help` lists the commands.",
-                file.display()
+                first.display()
             )));
         }
-        Ok(())
+        if self.words.len() > 1 {
+            return Err(CliError::Use(format!(
+                "A window opens one project, and {} were named. Start one for each: spokewire FILE",
+                self.words.len()
+            )));
+        }
+        Ok(Some(first))
     }
 }

@@ -10,9 +10,9 @@ use serde::Serialize;
 use super::super::Io;
 use super::lesson::{Lesson, Standing};
 use crate::bands::Touch;
-use crate::learn::{Event, Phase, PressState, Prompt};
+use crate::learn::{Event, Phase, PressState};
 use crate::project::ButtonId;
-use crate::units::{WIRES, count_text};
+use crate::units::count_text;
 
 /// How often the live line is drawn.
 const LIVE_EVERY: Duration = Duration::from_millis(100);
@@ -65,6 +65,7 @@ pub(super) struct Teller<'a, 'io> {
     /// Characters of the live line that is on the screen.
     drawn: usize,
     drawn_at: Option<Instant>,
+    drawn_words: String,
 }
 
 impl<'a, 'io> Teller<'a, 'io> {
@@ -76,7 +77,17 @@ impl<'a, 'io> Teller<'a, 'io> {
         asked: usize,
     ) -> Self {
         let names = names.into_iter().collect();
-        Self { io, manner, names, asked, learned: 0, rested: false, drawn: 0, drawn_at: None }
+        Self {
+            io,
+            manner,
+            names,
+            asked,
+            learned: 0,
+            rested: false,
+            drawn: 0,
+            drawn_at: None,
+            drawn_words: String::new(),
+        }
     }
 
     /// A line of the result.
@@ -119,6 +130,7 @@ impl<'a, 'io> Teller<'a, 'io> {
     pub(super) fn done(&mut self, learned: usize) -> io::Result<()> {
         match self.manner {
             Manner::Json => self.json(&Line::Done { learned }),
+            Manner::Plain | Manner::Live if learned == 1 => self.line("The button is learned."),
             Manner::Plain | Manner::Live => self.line(&format!("All {learned} buttons are learned.")),
         }
     }
@@ -194,18 +206,21 @@ impl<'a, 'io> Teller<'a, 'io> {
         }
     }
 
-    /// Draws the live line, where there is one and it is time.
+    /// Draws the live line, where there is one: at once when its words change, else now and then.
     pub(super) fn live(&mut self, lesson: &Lesson) -> io::Result<()> {
-        let now = Instant::now();
-        let due = self.drawn_at.is_none_or(|at| now.saturating_duration_since(at) >= LIVE_EVERY);
-        if self.manner != Manner::Live || !due {
+        if self.manner != Manner::Live {
             return Ok(());
         }
-        self.drawn_at = Some(now);
-        let text: String = printable(&live_text(lesson)).chars().take(LIVE_WIDTH).collect();
+        let now = Instant::now();
+        let (gauge, words) = live_text(lesson);
+        let due = self.drawn_at.is_none_or(|at| now.saturating_duration_since(at) >= LIVE_EVERY);
+        if !due && words == self.drawn_words {
+            return Ok(());
+        }
+        let text: String = printable(&format!("{gauge}{words}")).chars().take(LIVE_WIDTH).collect();
         let length = text.chars().count();
         write!(self.io.out, "\r{text}{:1$}", "", self.drawn.saturating_sub(length))?;
-        self.drawn = length;
+        (self.drawn, self.drawn_at, self.drawn_words) = (length, Some(now), words);
         self.io.out.flush()
     }
 
@@ -245,32 +260,31 @@ fn how(touch: Touch) -> &'static str {
     }
 }
 
-/// The live line: what is wanted, how far it is, what the wires read.
-fn live_text(lesson: &Lesson) -> String {
+/// The live line: how settled it is and what the wires read; and what is wanted.
+fn live_text(lesson: &Lesson) -> (String, String) {
     match lesson.standing() {
-        Standing::Opening { rate: Some(rate) } => return format!("Trying {rate} bits per second"),
-        Standing::Opening { rate: None } => return "Opening".to_owned(),
-        Standing::Gone { .. } => return "The port is gone; waiting for it".to_owned(),
+        Standing::Opening { rate: Some(rate) } => {
+            return (String::new(), format!("Trying {rate} bits per second"));
+        }
+        Standing::Opening { rate: None } => return (String::new(), "Opening".to_owned()),
+        Standing::Gone { .. } => return (String::new(), "The port is gone; waiting for it".to_owned()),
         Standing::Open => {}
     }
-    let Prompt { phase, .. } = lesson.prompt();
-    let counts = lesson.last_counts().into_iter().flatten().map(|count| format!("{count:4.0}"));
-    let reads = counts.take(WIRES).collect::<Vec<_>>().join("  ");
-    match phase {
+    let (progress, words) = match lesson.prompt().phase {
         Phase::LearnRest { progress } | Phase::RestAgain { progress } => {
-            format!("{} {reads}  Hands off: rest", bar(progress))
+            (progress, "Hands off: rest".to_owned())
         }
         Phase::Press { name, state, .. } => match state {
-            PressState::Waiting => format!("{} {reads}  Press {name}", bar(0.0)),
-            PressState::Settling { progress, .. } => format!("{} {reads}  Hold {name} still", bar(progress)),
-            PressState::Settled { .. } => format!("{} {reads}  Settled: let go of {name}", bar(1.0)),
-            PressState::Counted { .. } => format!("{} {reads}  Counted", bar(1.0)),
-            PressState::Refused { reason } => {
-                format!("{} {reads}  {}. Press {name}", bar(0.0), reason.headline())
-            }
+            PressState::Waiting => (0.0, format!("Press {name}")),
+            PressState::Settling { progress, .. } => (progress, format!("Hold {name} still")),
+            PressState::Settled { .. } => (1.0, format!("Settled: let go of {name}")),
+            PressState::Counted { .. } => (1.0, "Counted".to_owned()),
+            PressState::Refused { reason } => (0.0, format!("{}. Press {name}", reason.headline())),
         },
-        Phase::Done { .. } | Phase::Paused | Phase::Stopped => reads,
-    }
+        Phase::Done { .. } | Phase::Paused | Phase::Stopped => (1.0, String::new()),
+    };
+    let counts = lesson.last_counts().into_iter().flatten().map(|count| format!("{count:4.0}"));
+    (format!("{} {}  ", bar(progress), counts.collect::<Vec<_>>().join("  ")), words)
 }
 
 fn bar(progress: f64) -> String {
