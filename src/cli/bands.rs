@@ -1,21 +1,23 @@
-//! `spokewire bands`: each button's accept band, and how it stands. Knows neither how the file is
-//! read nor where the text goes.
+//! `spokewire bands`: each button's accept band, and how it stands. Computes nothing of its own.
 
 use std::path::PathBuf;
+use std::process::ExitCode;
 
 use serde::Serialize;
 
+use super::{CliError, Io};
 use crate::bands::{Band, BandSet, Reach, Rung};
 use crate::project::banding::{bands, rung_name, verdict_text};
 use crate::project::{ButtonId, Project};
 use crate::units::{count_text, ohm_text};
 
-/// Which counts each button accepts, how far it is from its neighbours, and how much wear it stands.
+/// Which project.
 #[derive(Clone, Debug, clap::Args)]
 pub struct BandsArgs {
-    /// The project file.
+    /// The project file
     pub file: PathBuf,
-    /// Print one JSON document instead of text.
+    /// Print one JSON document: {"buttons":[{"id","wire","centre_count","low_count",
+    /// "high_count","separation_sigma","headroom_ohm","verdict"}]}
     #[arg(long)]
     pub json: bool,
 }
@@ -49,9 +51,23 @@ pub struct BandsLine {
     pub verdict: String,
 }
 
+/// Prints the bands of a project.
+///
+/// # Errors
+/// The file can't be loaded or read, or nothing can be printed.
+pub fn run(args: &BandsArgs, io: &mut Io<'_>) -> Result<ExitCode, CliError> {
+    let project = io.open(&args.file)?.project;
+    if args.json {
+        io.print_json(&report(&project))?;
+    } else {
+        writeln!(io.out, "{}", text(&project))?;
+    }
+    Ok(ExitCode::SUCCESS)
+}
+
 /// The bands of a project's buttons. What is only planned has no numbers here.
 #[must_use]
-pub fn run(project: &Project) -> BandsReport {
+pub fn report(project: &Project) -> BandsReport {
     let set = bands(project);
     let buttons = project.wheel.buttons.iter().enumerate().map(|(index, button)| {
         let band = set.band(Rung::Button(index)).filter(|band| band.measured);
@@ -180,7 +196,7 @@ mod tests {
 
     #[test]
     fn json_has_exactly_the_promised_keys() {
-        let value = serde_json::to_value(run(&project())).unwrap();
+        let value = serde_json::to_value(report(&project())).unwrap();
         let buttons = value["buttons"].as_array().unwrap();
         assert_eq!(value.as_object().unwrap().len(), 1);
         assert_eq!(buttons.len(), 4);
@@ -208,7 +224,7 @@ mod tests {
 
     #[test]
     fn what_is_not_learned_is_null_and_says_so() {
-        let value = serde_json::to_value(run(&project())).unwrap();
+        let value = serde_json::to_value(report(&project())).unwrap();
         let answer = &value["buttons"][3];
         for key in ["wire", "centre_count", "low_count", "high_count", "separation_sigma", "headroom_ohm"] {
             assert!(answer[key].is_null(), "{key}");

@@ -4,43 +4,31 @@ use std::io::Write;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use anyhow::Context;
 use serde::Serialize;
 
-use crate::files::load;
+use super::{CliError, Io};
 use crate::findings::{Finding, Level, findings};
-use crate::project::read;
 
-/// Look a project over: what is missing or unsafe, and what to do about it
+/// Which project.
 #[derive(Debug, clap::Args)]
-pub struct Args {
+pub struct CheckArgs {
     /// The project file
-    file: PathBuf,
+    pub file: PathBuf,
     /// Print one JSON document: {"findings":[{"level","where","what","do"}]}
     #[arg(long)]
-    json: bool,
+    pub json: bool,
 }
 
-/// Prints what was found to `out`, and what a person should know of the file itself to `aside`.
-/// The exit code is 1 if any finding is an error.
+/// Prints what was found. The exit code is 1 if any finding is an error.
 ///
 /// # Errors
-/// The file can't be loaded or read, or `out` can't be written.
-pub fn run(args: &Args, out: &mut dyn Write, aside: &mut dyn Write) -> anyhow::Result<ExitCode> {
-    let text = load(&args.file)?;
-    let opened = read(&text).with_context(|| format!("\"{}\" can't be read", args.file.display()))?;
-    for warning in &opened.warnings {
-        writeln!(aside, "{warning}")?;
-    }
-    if let Some(reason) = &opened.read_only {
-        writeln!(aside, "{reason}")?;
-    }
-    let found = findings(&opened.project);
+/// The file can't be loaded or read, or nothing can be printed.
+pub fn run(args: &CheckArgs, io: &mut Io<'_>) -> Result<ExitCode, CliError> {
+    let found = findings(&io.open(&args.file)?.project);
     if args.json {
-        let report = Report { findings: found.iter().map(Line::from).collect() };
-        writeln!(out, "{}", serde_json::to_string(&report)?)?;
+        io.print_json(&Report { findings: found.iter().map(Line::from).collect() })?;
     } else {
-        print(&found, out)?;
+        print(&found, io.out)?;
     }
     let wrong = found.iter().any(|finding| finding.level == Level::Error);
     Ok(if wrong { ExitCode::FAILURE } else { ExitCode::SUCCESS })
@@ -82,17 +70,16 @@ fn print(found: &[Finding], out: &mut dyn Write) -> std::io::Result<()> {
 
 #[cfg(test)]
 mod tests {
+    use super::super::io::{Ran, on};
     use super::*;
     use crate::project::samples::van;
     use crate::project::write;
 
-    fn checked(text: &str, json: bool) -> (anyhow::Result<ExitCode>, String, String) {
+    fn checked(text: &str, json: bool) -> Ran {
         let folder = tempfile::tempdir().unwrap();
         let file = folder.path().join("van.ron");
         std::fs::write(&file, text).unwrap();
-        let (mut out, mut aside) = (Vec::new(), Vec::new());
-        let code = run(&Args { file, json }, &mut out, &mut aside);
-        (code, String::from_utf8(out).unwrap(), String::from_utf8(aside).unwrap())
+        on(&[], |io| run(&CheckArgs { file, json }, io))
     }
 
     #[test]
@@ -135,7 +122,7 @@ mod tests {
     #[test]
     fn a_file_that_cannot_be_read_names_itself_and_the_line() {
         let (code, out, _) = checked("(format: 1,\n vehicle: 7)", true);
-        let told = format!("{:#}", code.unwrap_err());
+        let told = code.unwrap_err().to_string();
         assert!(told.contains("van.ron\" can't be read: Line 2, column 11: Found `7)`."), "{told}");
         assert_eq!(out, "");
     }

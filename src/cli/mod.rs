@@ -1,7 +1,105 @@
-//! The command line: one file per command.
+//! The command line: one file per command. What they share is in `io.rs`.
 
 pub mod bands;
 pub mod check;
 pub mod code;
+mod io;
+pub mod learn;
 pub mod node;
 pub mod predict;
+
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+pub use io::{CliError, Io};
+
+/// A bench for fitting a replacement stereo to a vehicle's wheel buttons
+///
+/// Without a command the window opens. Errors go to standard error; the exit status is 2 for bad
+/// use and 1 for a job that failed.
+#[derive(Debug, clap::Parser)]
+#[command(
+    name = "spokewire",
+    version,
+    args_conflicts_with_subcommands = true,
+    max_term_width = 100,
+    override_usage = "spokewire [FILE]\n       spokewire --demo\n       spokewire <COMMAND>"
+)]
+pub struct Program {
+    /// What to do in the terminal; nothing opens the window
+    #[command(subcommand)]
+    pub command: Option<Command>,
+    /// How the window opens
+    #[command(flatten)]
+    pub window: WindowArgs,
+}
+
+/// How the window opens.
+#[derive(Clone, Debug, Default, clap::Args)]
+pub struct WindowArgs {
+    /// The project to open in the window
+    #[arg(value_name = "FILE")]
+    words: Vec<PathBuf>,
+    /// Open the window with the demo van, already streaming
+    #[arg(long, conflicts_with = "words")]
+    pub demo: bool,
+}
+
+/// The commands.
+#[derive(Debug, clap::Subcommand)]
+pub enum Command {
+    /// Learn a wheel's buttons in the terminal, prompted press by press
+    Learn(learn::LearnArgs),
+    /// Which counts each button accepts, and how far it is from its neighbours
+    Bands(bands::BandsArgs),
+    /// What every button should read, from the meter's resistances and the sense circuit
+    Predict(predict::PredictArgs),
+    /// What is missing or unsafe in a project, and what to do about it
+    Check(check::CheckArgs),
+    /// What the sense node stands at for one circuit, without a project
+    Node(node::NodeArgs),
+    /// Codes to pulses, and pulses to codes
+    Code(code::CodeArgs),
+}
+
+impl Command {
+    /// Runs it.
+    ///
+    /// # Errors
+    /// [`CliError`], to be told on standard error; its exit status says whose fault it is.
+    pub fn run(&self, io: &mut Io<'_>) -> Result<ExitCode, CliError> {
+        match self {
+            Self::Learn(args) => learn::run(args, io),
+            Self::Bands(args) => bands::run(args, io),
+            Self::Predict(args) => predict::run(args, io),
+            Self::Check(args) => check::run(args, io),
+            Self::Node(args) => node::run(args, io),
+            Self::Code(args) => code::run(args, io),
+        }
+    }
+}
+
+impl WindowArgs {
+    /// The project to open. A word that is neither a command nor a file must have been meant as a
+    /// command.
+    ///
+    /// # Errors
+    /// [`CliError::Use`] for such a word, and for more than one file.
+    pub fn file(&self) -> Result<Option<&Path>, CliError> {
+        let Some(first) = self.words.first() else { return Ok(None) };
+        let is_word = first.extension().is_none() && first.components().count() == 1;
+        if is_word && !first.exists() {
+            return Err(CliError::Use(format!(
+                "\"{}\" is no command, and no file of that name is here. `spokewire --help` lists the commands.",
+                first.display()
+            )));
+        }
+        if self.words.len() > 1 {
+            return Err(CliError::Use(format!(
+                "A window opens one project, and {} were named. Start one for each: spokewire FILE",
+                self.words.len()
+            )));
+        }
+        Ok(Some(first))
+    }
+}

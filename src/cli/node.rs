@@ -1,13 +1,15 @@
-//! `spokewire node`: one what-if without a project. Knows neither where the JSON comes from nor
-//! where the answer goes.
+//! `spokewire node`: one what-if without a project. Computes nothing of its own.
+
+use std::process::ExitCode;
 
 use serde::Deserialize;
 
+use super::{CliError, Io};
 use crate::circuit::{EndReturn, Hookup, HookupError, NodePoint, Sense};
 use crate::units::volt_text;
 use crate::wheel::{Ladder, LadderError, Topology};
 
-/// What the sense node stands at for one circuit, read as JSON from standard input.
+/// What the sense node stands at for one circuit, read as JSON from standard input
 ///
 /// The keys are feed_v, sense ("pull_down" or "pull_up"), topology ("series" or "parallel"),
 /// ladder_ohm (the chain's steps, or each button's own resistor), sense_ohm, and where there are
@@ -15,7 +17,7 @@ use crate::wheel::{Ladder, LadderError, Topology};
 /// pressed (button numbers from 1).
 #[derive(Clone, Debug, clap::Args)]
 pub struct NodeArgs {
-    /// Print one JSON document instead of text.
+    /// Print one JSON document: {"volt","feed_amp"}
     #[arg(long)]
     pub json: bool,
 }
@@ -32,6 +34,12 @@ pub enum NodeError {
     /// The values cannot be.
     #[error(transparent)]
     Hookup(#[from] HookupError),
+}
+
+impl From<NodeError> for CliError {
+    fn from(error: NodeError) -> Self {
+        if error.is_bad_use() { Self::bad_use(error) } else { Self::failed(error) }
+    }
 }
 
 impl NodeError {
@@ -63,13 +71,27 @@ struct Question {
     pressed: Option<Vec<i64>>,
 }
 
+/// Prints the sense node for the circuit on standard input.
+///
+/// # Errors
+/// What [`answer`] says, or nothing can be read or printed.
+pub fn run(args: &NodeArgs, io: &mut Io<'_>) -> Result<ExitCode, CliError> {
+    let point = answer(&io.read_input("the circuit as JSON")?)?;
+    if args.json {
+        io.print_json(&point)?;
+    } else {
+        writeln!(io.out, "{}", text(&point))?;
+    }
+    Ok(ExitCode::SUCCESS)
+}
+
 /// The sense node for the circuit in this JSON text. The end-of-line resistor goes from the far
 /// end to ground whichever way round ([`EndReturn::Ground`]): of the chain, or for a parallel
 /// ladder, which has none, of the rail its resistors share at the start.
 ///
 /// # Errors
 /// Text that is not this command's input, or values that cannot be.
-pub fn run(json: &str) -> Result<NodePoint, NodeError> {
+pub fn answer(json: &str) -> Result<NodePoint, NodeError> {
     if json.trim().is_empty() {
         return Err(NodeError::Nothing);
     }
@@ -106,7 +128,7 @@ mod tests {
     use super::*;
 
     fn said(json: &str) -> String {
-        run(json).unwrap_err().to_string()
+        answer(json).unwrap_err().to_string()
     }
 
     const REST: &str =
@@ -121,7 +143,7 @@ mod tests {
 
     #[test]
     fn the_answer_has_exactly_the_promised_keys() {
-        let json = |question: &str| serde_json::to_string(&run(question).unwrap()).unwrap();
+        let json = |question: &str| serde_json::to_string(&answer(question).unwrap()).unwrap();
         assert_eq!(json(REST), r#"{"volt":0.0,"feed_amp":0.0}"#);
         assert_eq!(json(&with("pressed", "[1]")), r#"{"volt":2.5,"feed_amp":0.0025}"#);
         assert_eq!(json(&with("pressed", "[2, 1]")), r#"{"volt":2.5,"feed_amp":0.0025}"#);
@@ -130,7 +152,7 @@ mod tests {
     #[test]
     fn null_is_as_good_as_absent() {
         for key in ["contact_ohm", "leak_ohm", "end_ohm", "pressed"] {
-            assert_eq!(run(&with(key, "null")).unwrap(), run(REST).unwrap(), "{key}");
+            assert_eq!(answer(&with(key, "null")).unwrap(), answer(REST).unwrap(), "{key}");
         }
     }
 
@@ -139,12 +161,12 @@ mod tests {
     #[test]
     fn the_end_returns_to_ground_for_a_pull_down_too() {
         let question = with("end_ohm", "3000");
-        let rest = run(&question).unwrap();
+        let rest = answer(&question).unwrap();
         assert!(rest.volt.abs() < 1e-15 && (rest.feed_amp - 5.0 / 6_000.0).abs() < 1e-15);
         let mut pressed: serde_json::Value = serde_json::from_str(&question).unwrap();
         pressed["pressed"] = serde_json::json!([2]);
         pressed["contact_ohm"] = serde_json::json!(500);
-        let pressed = run(&pressed.to_string()).unwrap();
+        let pressed = answer(&pressed.to_string()).unwrap();
         assert!((pressed.feed_amp - 5.0 / 4_000.0).abs() < 1e-15);
         assert!((pressed.volt - 1.25 / 1.5).abs() < 1e-15);
     }
@@ -172,7 +194,7 @@ mod tests {
                 said.starts_with("The circuit can't be read: ") && said.contains(words),
                 "{json}: {said}"
             );
-            assert!(run(json).unwrap_err().is_bad_use());
+            assert!(answer(json).unwrap_err().is_bad_use());
         }
     }
 
@@ -204,13 +226,13 @@ mod tests {
             ("pressed", "[1, 1]", "Button 1 is pressed twice at once. Name each pressed button once."),
         ] {
             assert_eq!(said(&with(key, value)), words);
-            assert!(!run(&with(key, value)).unwrap_err().is_bad_use());
+            assert!(!answer(&with(key, value)).unwrap_err().is_bad_use());
         }
     }
 
     #[test]
     fn people_get_volts_and_milliamperes() {
-        let text = text(&run(&with("pressed", "[1]")).unwrap());
+        let text = text(&answer(&with("pressed", "[1]")).unwrap());
         assert_eq!(text, "2.50 V at the sense node, 2.500 mA from the feed.");
     }
 }

@@ -1,27 +1,37 @@
-//! `spokewire predict`: what every button of a project should read. Knows neither how the file is
-//! read nor where the text goes.
+//! `spokewire predict`: what every button of a project should read. Computes nothing of its
+//! own.
 
 use std::path::PathBuf;
+use std::process::ExitCode;
 
-use crate::project::{PredictError, Prediction, Project};
+use super::{CliError, Io};
+use crate::project::Prediction;
 use crate::units::{ohm_text, volt_text};
 
-/// What every button should read, from the meter's resistances and the sense circuit.
+/// Which project.
 #[derive(Clone, Debug, clap::Args)]
 pub struct PredictArgs {
-    /// The project file.
+    /// The project file
     pub file: PathBuf,
-    /// Print one JSON document instead of text.
+    /// Print one JSON document: {"buttons":[{"id","wire","ohm","volt","count"}],
+    /// "rests":[{"wire","volt","count"}],"smallest_gap_count"}
     #[arg(long)]
     pub json: bool,
 }
 
-/// The prediction, which as JSON has exactly the command's keys.
+/// Prints what a project's buttons should read; the prediction as JSON has exactly the command's keys.
 ///
 /// # Errors
-/// What the project lacks, or the first value that cannot be.
-pub fn run(project: &Project) -> Result<Prediction, PredictError> {
-    project.predict()
+/// The file can't be loaded or read, the project lacks what a prediction needs, or nothing can be
+/// printed.
+pub fn run(args: &PredictArgs, io: &mut Io<'_>) -> Result<ExitCode, CliError> {
+    let prediction = io.open(&args.file)?.project.predict().map_err(CliError::failed)?;
+    if args.json {
+        io.print_json(&prediction)?;
+    } else {
+        writeln!(io.out, "{}", text(&prediction))?;
+    }
+    Ok(ExitCode::SUCCESS)
 }
 
 /// The prediction for people: a line per button, then the wires at rest and the smallest gap.
@@ -62,7 +72,7 @@ pub fn text(prediction: &Prediction) -> String {
 mod tests {
     use super::*;
     use crate::circuit::{Circuit, Reference, Sense};
-    use crate::project::{Button, ButtonId};
+    use crate::project::{Button, ButtonId, Project};
 
     fn project() -> Project {
         let mut project = Project::new("van", "stereo");
@@ -86,19 +96,20 @@ mod tests {
 
     #[test]
     fn json_has_exactly_the_promised_keys() {
-        let json = serde_json::to_string(&run(&project()).unwrap()).unwrap();
+        let json = serde_json::to_string(&project().predict().unwrap()).unwrap();
         assert_eq!(
             json,
             r#"{"buttons":[{"id":"mute","wire":1,"ohm":0.0,"volt":0.0,"count":0},{"id":"next","wire":1,"ohm":3000.0,"volt":3.75,"count":768}],"rests":[{"wire":1,"volt":5.0,"count":1023}],"smallest_gap_count":255}"#
         );
-        let empty = serde_json::to_string(&run(&Project { wheel: Default::default(), ..project() }).unwrap());
+        let empty = Project { wheel: Default::default(), ..project() };
+        let empty = serde_json::to_string(&empty.predict().unwrap());
         assert_eq!(empty.unwrap(), r#"{"buttons":[],"rests":[],"smallest_gap_count":null}"#);
     }
 
     #[test]
     fn people_get_a_line_per_button() {
         assert_eq!(
-            text(&run(&project()).unwrap()),
+            text(&project().predict().unwrap()),
             "mute  wire 1       0 Ω  0.00 V  count    0\n\
              next  wire 1   3.00 kΩ  3.75 V  count  768\n\
              rest  wire 1            5.00 V  count 1023\n\
