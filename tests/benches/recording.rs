@@ -1,5 +1,6 @@
 //! What the recording costs: readings taken in per second, a screen's envelope over a minute and
-//! over two hours, bytes per reading and wire. Run with `cargo bench --bench recording`.
+//! over two hours, bytes per reading and wire by its own count and by the system's.
+//! Run with `cargo bench --bench recording`.
 
 use std::hint::black_box;
 
@@ -91,6 +92,44 @@ fn envelope(criterion: &mut Criterion) {
     group.finish();
 }
 
+/// What the system has given this process, in bytes; `None` where it doesn't say.
+fn resident() -> Option<f64> {
+    let status = std::fs::read_to_string("/proc/self/status").ok()?;
+    let line = status.lines().find_map(|line| line.strip_prefix("VmRSS:"))?;
+    Some(line.trim().trim_end_matches("kB").trim().parse::<f64>().ok()? * 1024.0)
+}
+
+/// Two hours on two wires, batch by batch, so that nothing but the recording grows; what it says
+/// of itself beside what the system says. Comes first, while the process holds nothing else.
+fn memory_of_the_process(_: &mut Criterion) {
+    for (arrival, t_ms) in ARRIVALS {
+        let mut door = Door::new(Converter::TenBit);
+        let mut batch = Vec::with_capacity(BATCH);
+        let mut recording = Recording::new();
+        let minute = raw(MINUTE, 2, |_| 0.0);
+        let before = resident();
+        for at in (0..120 * MINUTE).step_by(BATCH) {
+            let mut lump = [RawReading { t_ms: 0.0, raw: [0; 2] }; BATCH];
+            for (k, reading) in lump.iter_mut().enumerate() {
+                *reading = RawReading { t_ms: t_ms(at + k), ..minute[(at + k) % MINUTE] };
+            }
+            batch.clear();
+            black_box(door.take(&lump, &mut batch));
+            recording.push(&batch);
+        }
+        let each = recording.len() as f64 * 2.0;
+        let said = recording.bytes() as f64 / each;
+        match before.zip(resident()) {
+            Some((before, after)) => println!(
+                "memory, {arrival}, 2 wires, {} readings: {said:.2} bytes per reading and wire by its own count, {:.2} by the process's growth",
+                recording.len(),
+                (after - before) / each
+            ),
+            None => println!("memory, {arrival}: {said:.2} bytes by its own count; the system doesn't say"),
+        }
+    }
+}
+
 /// No time is taken here: the bytes are counted and printed.
 fn memory(_: &mut Criterion) {
     for (arrival, t_ms) in ARRIVALS {
@@ -104,5 +143,5 @@ fn memory(_: &mut Criterion) {
     }
 }
 
-criterion_group!(benches, taking_in, envelope, memory);
+criterion_group!(benches, memory_of_the_process, taking_in, envelope, memory);
 criterion_main!(benches);
