@@ -65,7 +65,7 @@ fn solve(hookup: &Hookup, pressed: &[usize]) -> NodePoint {
         "sense_ohm": sense_ohm, "contact_ohm": contact_ohm, "leak_ohm": leak_ohm,
         "end_ohm": ladder.end_ohm, "pressed": pressed,
     });
-    spokewire::cli::node::run(&question.to_string()).unwrap()
+    spokewire::cli::node::answer(&question.to_string()).unwrap()
 }
 
 /// One circuit and its pressed buttons. Its number chooses topology, sense, return and how many
