@@ -180,12 +180,12 @@ impl Form<'_> {
         let theme = Theme::of(ui.ctx());
         let families = remote::families();
         let ids: Vec<&str> = families.iter().map(|family| family.id).collect();
-        let ranges: Vec<String> = families.iter().map(range).collect();
-        let ranges: Vec<&str> = ranges.iter().map(String::as_str).collect();
+        let names: Vec<String> = families.iter().map(named).collect();
+        let names: Vec<&str> = names.iter().map(String::as_str).collect();
         let selected = ids.iter().position(|id| *id == self.typed.family);
         let answer = labelled(ui, "Family", |ui| {
             let width = ui.available_width().min(400.0);
-            Drop::new("Family", &ids, selected).subs(&ranges).empty("Choose a family").width(width).show(ui)
+            Drop::new("Family", &names, selected).empty("Choose a family").width(width).show(ui)
         });
         if let Some(id) = answer.chosen.and_then(|at| ids.get(at)) {
             (*id).clone_into(&mut self.typed.family);
@@ -299,9 +299,10 @@ impl Form<'_> {
     }
 }
 
-/// Up to which numbers a family goes.
-fn range(family: &Family) -> String {
-    format!("address to {:X}, command to {:X}", family.address_max(), family.command_max())
+/// A family with the numbers it takes.
+fn named(family: &Family) -> String {
+    let (address, command) = (family.address_max(), family.command_max());
+    format!("{}, address to {address:X}, command to {command:X}", family.id)
 }
 
 fn capital(words: &str) -> String {

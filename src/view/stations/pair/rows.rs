@@ -251,28 +251,40 @@ fn paint_face(ui: &Ui, table: &Table<'_>, index: usize, slot: &Slot, rect: Rect,
         StrokeKind::Inside,
     );
     icon_stroked(p, Icon::Down, arrow, 0.9, Stroke::new(stroke::BAND, theme.ink2));
+    // The command's name comes first: what else there is to say has the room it leaves.
+    let name_font = if live { theme::bold(size::BODY) } else { theme::regular(size::BODY) };
+    let x = rect.left() + 10.0;
+    let name_end = x + text::width(p, &command.name, name_font.clone()) + 12.0;
     let mut end = rect.right() - 30.0;
     let font = theme::regular(size::AXIS);
-    if slot.repeats && slot.gesture == Gesture::Hold {
-        end -= text::cap(p, end, y, Align::Max, "repeats", font.clone(), theme.ink2) + 8.0;
-    }
-    // Without the loom nothing else shows that another button sends it too.
-    let place = slot.command.and_then(|at| table.plan.place_of(at)).map(|(_, place)| place);
-    if table.columns.loom.is_none()
-        && let Some(place) = place.filter(|place| place.is_doubled())
-    {
-        let others: Vec<String> = place
-            .senders
-            .iter()
-            .filter(|(other, _)| *other != index)
-            .map(|(other, _)| theme::letter(*other).to_string())
-            .collect();
-        let words = format!("also {}", others.join(", "));
-        end -= text::cap(p, end, y, Align::Max, &words, font, theme.ink) + 12.0;
+    let also = also(table, index, slot);
+    if let Some(also) = &also {
+        if end - text::width(p, also, font.clone()) - 26.0 >= name_end {
+            end -= text::cap(p, end, y, Align::Max, also, font.clone(), theme.ink) + 12.0;
+        } else {
+            end -= 8.0;
+        }
         icon(p, Icon::Caution, pos2(end, y), 0.7, theme.ink);
         end -= 14.0;
     }
-    let font = if live { theme::bold(size::BODY) } else { theme::regular(size::BODY) };
-    let x = rect.left() + 10.0;
-    text::cap_within(p, x, y, Align::Min, end - x, &command.name, font, theme.ink);
+    let repeats = slot.repeats && slot.gesture == Gesture::Hold;
+    if repeats && end - text::width(p, "repeats", font.clone()) >= name_end {
+        end -= text::cap(p, end, y, Align::Max, "repeats", font, theme.ink2) + 8.0;
+    }
+    text::cap_within(p, x, y, Align::Min, end - x, &command.name, name_font, theme.ink);
+}
+
+/// Which other buttons send the same, where no loom shows it.
+fn also(table: &Table<'_>, index: usize, slot: &Slot) -> Option<String> {
+    if table.columns.loom.is_some() {
+        return None;
+    }
+    let (_, place) = table.plan.place_of(slot.command?)?;
+    let others: Vec<String> = place
+        .senders
+        .iter()
+        .filter(|(other, _)| *other != index)
+        .map(|(other, _)| theme::letter(*other).to_string())
+        .collect();
+    (!others.is_empty()).then(|| format!("also {}", others.join(", ")))
 }
