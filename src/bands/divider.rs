@@ -4,6 +4,13 @@
 use crate::circuit::{Circuit, Sense};
 use crate::units::SCALE_COUNT;
 
+/// Resistances that a sense circuit can have, in ohms: far wider than any, and narrow enough that
+/// no square of a slope leaves the numbers a computer has.
+const USABLE_OHM: std::ops::RangeInclusive<f64> = 1e-3..=1e12;
+
+/// Ends of the curve that a circuit can have, in counts, likewise.
+const USABLE_COUNT: std::ops::RangeInclusive<f64> = 1e-3..=1e9;
+
 /// A circuit's curve of counts over ohms, which is a divider's whatever the reference or leak:
 /// `F·R / (R + P)` with a pull-up, `F·P / (R + P)` with a pull-down, where P is the sense resistor
 /// with the leak across it.
@@ -26,7 +33,7 @@ impl Divider {
             Sense::PullUp => scale * parallel_ohm / circuit.sense_ohm,
             Sense::PullDown => scale,
         };
-        let usable = [end_count, parallel_ohm].iter().all(|number| number.is_finite() && *number > 0.0);
+        let usable = USABLE_OHM.contains(&parallel_ohm) && USABLE_COUNT.contains(&end_count);
         usable.then_some(Self { sense: circuit.sense, end_count, parallel_ohm })
     }
 
