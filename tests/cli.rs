@@ -196,7 +196,7 @@ fn help_and_version_are_results() {
     for (words, wanted) in [
         (&["--help"][..], "Usage: spokewire [FILE]\n"),
         (&["--version"], "spokewire 0."),
-        (&["learn", "--help"], "{\"event\":\"done\",\"learned\"}"),
+        (&["learn", "--help"], "\n  {\"event\":\"done\",\"learned\"}\n"),
         (&["code", "decode", "--help"], "mark first"),
     ] {
         let output = ran(words);

@@ -1,7 +1,7 @@
 //! `spokewire learn --port`, the program itself, on a pseudo-terminal that a process of its own
 //! feeds in real time: `tests/examples/feeder.rs`.
 #![cfg(all(unix, feature = "serial"))]
-#![expect(clippy::expect_used, clippy::panic, reason = "the helpers of a test may fail it")]
+#![expect(clippy::expect_used, reason = "the helpers of a test may fail it")]
 
 use std::io::{BufRead as _, BufReader, Read as _, Write as _};
 use std::path::{Path, PathBuf};

@@ -78,15 +78,10 @@ impl From<io::Error> for CliError {
 impl Io<'_> {
     /// Runs a command on this process's own input and output. A failure is told on standard error.
     pub fn of_process(run: impl FnOnce(&mut Io<'_>) -> Result<ExitCode, CliError>) -> ExitCode {
-        let (stdin, stdout) = (io::stdin(), io::stdout());
+        // Not locked: the window's threads may have something to print.
+        let (mut stdin, mut stdout, mut stderr) = (io::stdin(), io::stdout(), io::stderr());
         let (is_typed, is_watched) = (stdin.is_terminal(), stdout.is_terminal());
-        let mut io = Io {
-            input: &mut stdin.lock(),
-            out: &mut stdout.lock(),
-            aside: &mut io::stderr(),
-            is_typed,
-            is_watched,
-        };
+        let mut io = Io { input: &mut stdin, out: &mut stdout, aside: &mut stderr, is_typed, is_watched };
         let ended = run(&mut io).and_then(|code| {
             io.out.flush()?;
             Ok(code)

@@ -4,6 +4,8 @@
 mod errand;
 mod lesson;
 mod teller;
+#[cfg(test)]
+mod tests;
 
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -28,14 +30,25 @@ licensed technician. Parked, brake on, engine off. Tap and meter at the stereo's
 hands off horn, cruise and assistance circuits. Fuse at the source. Check against the vehicle's own wiring
 diagram. Laptop on its battery. Local law and licensed practice come first.";
 
+/// What `spokewire learn --help` says first.
+pub(super) const ABOUT: &str = "\
+Learn a wheel's buttons in the terminal, prompted press by press.
+
+A probe prints one or two numbers on each line, one for each wire, 0 to 1023 or 0 to 4095. Rest is learned first, \
+then each button is asked for: three times, among them once slowly and once lightly. A press that can't be taken \
+is refused with its reason and asked for again; refused twice at one place, it is taken as indistinct from the \
+button that is there. What is learned is saved at the end, and also where learning must stop half-way. The exit \
+status is 0 only if all buttons were learned and saved.
+
+With --json, one line per event as it happens:
+  {\"event\":\"rest\"}
+  {\"event\":\"prompt\",\"button\",\"press\",\"of\"}
+  {\"event\":\"pressed\",\"button\",\"press\",\"median_count\"}
+  {\"event\":\"refused\",\"button\",\"reason\"}
+  {\"event\":\"done\",\"learned\"}";
+
 /// What to learn, where from and where to.
 #[derive(Clone, Debug, clap::Args)]
-#[command(long_about = "Learn a wheel's buttons in the terminal, prompted press by press.\n\n\
-    A probe prints one or two numbers on each line, one for each wire, 0 to 1023 or 0 to 4095. Rest is \
-    learned first, then each button is asked for: three times, among them once slowly and once lightly. \
-    A press that can't be taken is refused with its reason and asked for again; refused twice at one place, \
-    it is taken as indistinct. What is learned is saved at the end, and also where learning fails half-way. \
-    The exit status is 0 only if all buttons were learned and saved.")]
 pub struct LearnArgs {
     /// The serial port that the probe is on
     #[arg(long, value_name = "PATH", required_unless_present = "demo", conflicts_with = "demo")]
@@ -58,9 +71,7 @@ pub struct LearnArgs {
     /// Give up when nothing has moved for so long
     #[arg(long, value_name = "SECONDS", default_value_t = 120, value_parser = clap::value_parser!(u64).range(1..=86_400))]
     pub give_up: u64,
-    /// Print one JSON line per event as it happens: {"event":"rest"}, {"event":"prompt","button",
-    /// "press","of"}, {"event":"pressed","button","press","median_count"}, {"event":"refused",
-    /// "button","reason"}, {"event":"done","learned"}
+    /// Print one JSON line per event as it happens, and nothing else
     #[arg(long)]
     pub json: bool,
 }

@@ -49,6 +49,7 @@ pub struct WindowArgs {
 #[derive(Debug, clap::Subcommand)]
 pub enum Command {
     /// Learn a wheel's buttons in the terminal, prompted press by press
+    #[command(long_about = learn::ABOUT)]
     Learn(learn::LearnArgs),
     /// Which counts each button accepts, and how far it is from its neighbours
     Bands(bands::BandsArgs),

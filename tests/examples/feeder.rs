@@ -4,13 +4,15 @@
 //! `unplug`, which ends it.
 //!
 //! `feeder van` prints one number a line: the demo van's wheel, with bounce, spikes, and a person who
-//! now and then presses the wrong button or lets go too soon. `feeder two` prints two 12-bit
+//! now and then presses the wrong button or lets go too soon; a number behind it is another person. `feeder two` prints two 12-bit
 //! numbers a line, ended by CR and LF: a button on each wire.
 #![expect(clippy::expect_used, clippy::panic, reason = "a helper of a test may fail it")]
 
 #[cfg(unix)]
 fn main() {
-    unix::run(&std::env::args().nth(1).unwrap_or_default());
+    let mut words = std::env::args().skip(1);
+    let kind = words.next().unwrap_or_default();
+    unix::run(&kind, words.next().map_or(7, |seed| seed.parse().expect("a number")));
 }
 
 #[cfg(not(unix))]
@@ -36,9 +38,6 @@ mod unix {
 
     /// A person in a hurry: their time runs so many times faster than the wheel's.
     const BRISK: f64 = 1.7;
-
-    /// A person who gets it wrong in the course of a dozen presses.
-    const PERSON_SEED: u64 = 3;
 
     /// What the probe is on, and how it prints.
     struct Probe {
@@ -70,7 +69,7 @@ mod unix {
         }
     }
 
-    pub(super) fn run(kind: &str) {
+    pub(super) fn run(kind: &str, person_seed: u64) {
         let Probe { plan, mistakes, print } = probe(kind);
         let ids: Vec<String> = plan.buttons.iter().map(|b| unique_id(&b.name, |_| false)).collect();
         let (mut port, far) = TTYPort::pair().expect("a pseudo-terminal");
@@ -81,8 +80,8 @@ mod unix {
         let lines = lines_of_input();
         let mut wheel = VirtualWheel::new(plan, 41);
         // Whoever got it wrong takes care the next time.
-        let mut careless = Person::with_mistakes(PERSON_SEED, mistakes);
-        let mut careful = Person::new(PERSON_SEED);
+        let mut careless = Person::with_mistakes(person_seed, mistakes);
+        let mut careful = Person::new(person_seed);
         let (mut wanted, mut takes_care) = (None, false);
         let begun = Instant::now();
         loop {
