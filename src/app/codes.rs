@@ -1,7 +1,9 @@
 //! The Codes station: the chosen command, and a draft of one that is being typed.
 
-use crate::project::{Command, CommandId};
-use crate::remote::{self, Code, CodeError, FamilyId, NumberError, NumberReading, Origin, RawError};
+use crate::project::{Command, CommandId, Project};
+use crate::remote::{
+    self, Code, CodeError, FamilyId, Likely, NumberError, NumberOrder, NumberReading, Origin, RawError,
+};
 
 use super::action::CodesAction;
 use super::action::Edit;
@@ -114,6 +116,7 @@ impl Draft {
             Way::Number => {
                 let reading = self.reading(in_use)?;
                 let meant = match self.order {
+                    Order::Likely if reading.likely == Likely::Neither => return Err(DraftError::Neither),
                     Order::Likely => reading.likely_reading().ok_or(DraftError::Undecided)?,
                     Order::FirstBitFirst => &reading.first_bit_first,
                     Order::LastBitFirst => &reading.last_bit_first,
@@ -137,6 +140,59 @@ impl Draft {
         Ok(remote::read_number(number, others.map(|command| &command.code)))
     }
 
+    /// The bit order meant, chosen or likely, as far as it can be told.
+    #[must_use]
+    pub fn meant(&self, reading: &NumberReading) -> Option<NumberOrder> {
+        match self.order {
+            Order::Likely => reading.likely_reading().map(|reading| reading.order),
+            Order::FirstBitFirst => Some(NumberOrder::FirstBitFirst),
+            Order::LastBitFirst => Some(NumberOrder::LastBitFirst),
+        }
+    }
+
+    /// Everything that keeps it from being kept, in the order of the form.
+    #[must_use]
+    pub fn faults(&self, in_use: &[Command]) -> Vec<Fault> {
+        let mut faults: Vec<Fault> = self.name_fault(in_use).into_iter().collect();
+        let mut say = |error: Option<DraftError>| {
+            faults.extend(error.map(|error| Fault { place: error.place(), what: error.to_string() }));
+        };
+        match self.way {
+            // Each number is judged by itself, so that both are told at once.
+            Way::Fields => {
+                let family = || FamilyId(self.family.clone());
+                let sent = |address, command| {
+                    remote::encode(&Code::Family { family: family(), address, command }, false)
+                };
+                let address = field("address", &self.address);
+                let command = field("command", &self.command);
+                say(address.and_then(|address| Ok(sent(address, 0)?)).err());
+                say(command.and_then(|command| Ok(sent(0, command)?)).err());
+            }
+            Way::Number | Way::Timings => say(self.code(in_use).err()),
+        }
+        faults.dedup();
+        faults
+    }
+
+    fn name_fault(&self, in_use: &[Command]) -> Option<Fault> {
+        let mut project = Project::new("", "");
+        project.stereo.commands = in_use.to_vec();
+        let command = Command {
+            id: self.id.clone().unwrap_or_default(),
+            name: self.name.clone(),
+            code: Code::Raw { pulses_us: Vec::new(), repeat_us: None },
+            origin: Origin::Typed,
+            tried: false,
+        };
+        let edit = match &self.id {
+            Some(_) => Edit::ChangeCommand(Box::new(command)),
+            None => Edit::AddCommand(Box::new(command)),
+        };
+        let error = super::edit::apply(&mut project, &edit).err()?;
+        Some(Fault { place: Place::Name, what: error.to_string() })
+    }
+
     fn raw(&self) -> Result<Code, DraftError> {
         let code = remote::raw_from_text(&self.timings)?;
         let repeat = self.repeat_ms.trim();
@@ -152,6 +208,36 @@ impl Draft {
             _ => Err(DraftError::Repeat { typed: repeat.to_owned(), frame_ms }),
         }
     }
+}
+
+/// What keeps a draft from being kept.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Fault {
+    /// The part of the form that causes it.
+    pub place: Place,
+    /// What is wrong and what to do.
+    pub what: String,
+}
+
+/// A part of the form.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Place {
+    /// The name.
+    Name,
+    /// The family.
+    Family,
+    /// The address.
+    Address,
+    /// The command.
+    Command,
+    /// The 32-bit number.
+    Number,
+    /// The choice between its two bit orders.
+    Order,
+    /// Marks and spaces.
+    Timings,
+    /// From frame to frame.
+    Repeat,
 }
 
 /// The longest time from frame to frame, in milliseconds.
@@ -180,6 +266,11 @@ pub enum DraftError {
     /// The number means a code in both orders.
     #[error("Both bit orders make a code, and no check can tell. Choose which one is meant.")]
     Undecided,
+    /// The number means no code in either order.
+    #[error(
+        "In neither bit order does the command match its inverse, so it is no nec or nec16 code. Check the digits."
+    )]
+    Neither,
     /// The number means no code in this order.
     #[error(
         "In this bit order no inverse matches, so it is no nec or nec16 code. Choose the other order, or check the digits."
@@ -197,6 +288,26 @@ pub enum DraftError {
     },
 }
 
+impl DraftError {
+    /// The part of the form that causes it.
+    #[must_use]
+    pub const fn place(&self) -> Place {
+        match self {
+            Self::Code(CodeError::UnknownFamily { .. }) => Place::Family,
+            Self::Code(CodeError::Address { .. }) => Place::Address,
+            Self::Code(CodeError::Command { .. }) => Place::Command,
+            Self::Code(CodeError::RawRepeat { .. }) | Self::Repeat { .. } => Place::Repeat,
+            Self::Code(CodeError::Raw(_)) | Self::Timings(_) => Place::Timings,
+            Self::Number(_) => Place::Number,
+            Self::Field { field, .. } => match field.as_bytes() {
+                b"address" => Place::Address,
+                _ => Place::Command,
+            },
+            Self::Undecided | Self::Neither | Self::NoCode => Place::Order,
+        }
+    }
+}
+
 fn field(field: &'static str, text: &str) -> Result<u32, DraftError> {
     remote::parse_u32_field(text).map_err(|reason| DraftError::Field { field, reason })
 }
@@ -208,6 +319,8 @@ pub(super) fn update(model: &mut Model, action: CodesAction) -> Vec<Effect> {
             model.codes.chosen = Some(id);
             model.codes.draft = None;
         }
+        // What is being typed stays.
+        CodesAction::New if model.codes.draft.is_some() => {}
         CodesAction::New => {
             let commands =
                 model.project().map(|project| project.stereo.commands.as_slice()).unwrap_or_default();
@@ -256,4 +369,83 @@ fn keep(model: &mut Model) {
 
 fn say(model: &mut Model, body: &str) {
     model.notices.show(Notice::new(Topic::Edit, Level::Stop, "Not kept.", body).at(Station::Codes));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn places(draft: &Draft, in_use: &[Command]) -> Vec<Place> {
+        draft.faults(in_use).into_iter().map(|fault| fault.place).collect()
+    }
+
+    fn known(name: &str, address: u32, command: u32) -> Command {
+        Command {
+            id: CommandId(name.to_lowercase()),
+            name: name.to_owned(),
+            code: Code::Family { family: FamilyId("nec".to_owned()), address, command },
+            origin: Origin::Typed,
+            tried: false,
+        }
+    }
+
+    #[test]
+    fn every_fault_of_a_form_is_told_where_it_lies() {
+        let mut draft = Draft::new(&[]);
+        assert_eq!(places(&draft, &[]), [Place::Name, Place::Address, Place::Command]);
+        draft.name = "mute ".to_owned();
+        draft.address = "159".to_owned();
+        draft.command = "xy".to_owned();
+        let faults = draft.faults(&[known("Mute", 1, 2)]);
+        assert_eq!(faults[0].what, "mute is there already. Give this one another name.");
+        assert!(faults[1].what.starts_with("Address 159 "), "{}", faults[1].what);
+        assert!(faults[2].what.contains("is not a hex number"), "{}", faults[2].what);
+        draft.name = "Louder".to_owned();
+        draft.address = "59".to_owned();
+        draft.command = "16".to_owned();
+        assert!(places(&draft, &[known("Mute", 1, 2)]).is_empty());
+    }
+
+    #[test]
+    fn a_number_is_read_in_the_order_chosen_and_asks_where_no_check_can_tell() {
+        let mut draft = Draft {
+            way: Way::Number,
+            name: "Louder".to_owned(),
+            number: "9A656897".to_owned(),
+            ..Draft::default()
+        };
+        assert_eq!(draft.code(&[]), Err(DraftError::Undecided));
+        assert_eq!(draft.code(&[known("Mute", 0x59, 1)]), Ok(known("", 0x59, 0x16).code));
+        draft.order = Order::LastBitFirst;
+        assert_eq!(draft.code(&[]), Ok(known("", 0x97, 0x65).code));
+        draft.order = Order::Likely;
+        draft.number = "12345678".to_owned();
+        assert_eq!(draft.code(&[]), Err(DraftError::Neither));
+        assert_eq!(places(&draft, &[]), [Place::Order]);
+    }
+
+    #[test]
+    fn a_repeat_inside_the_frame_is_told_beside_the_repeat() {
+        let mut draft = Draft {
+            way: Way::Timings,
+            name: "Louder".to_owned(),
+            timings: "9000 4500 560".to_owned(),
+            repeat_ms: "14".to_owned(),
+            ..Draft::default()
+        };
+        assert_eq!(places(&draft, &[]), [Place::Repeat]);
+        draft.repeat_ms = "108,5".to_owned();
+        let repeat_us = Some(108_500.0);
+        assert_eq!(draft.code(&[]), Ok(Code::Raw { pulses_us: vec![9000.0, 4500.0, 560.0], repeat_us }));
+        draft.timings = "9000 many".to_owned();
+        assert_eq!(places(&draft, &[]), [Place::Timings]);
+    }
+
+    #[test]
+    fn asking_for_a_new_command_keeps_the_one_being_typed() {
+        let mut model = Model::default();
+        update(&mut model, CodesAction::Draft(Draft { name: "Half".to_owned(), ..Draft::default() }));
+        update(&mut model, CodesAction::New);
+        assert_eq!(model.codes.draft.map(|draft| draft.name), Some("Half".to_owned()));
+    }
 }

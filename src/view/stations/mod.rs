@@ -1,6 +1,8 @@
 //! The stations, one screen a file: each reads the model and pushes actions.
 
 pub mod codes;
+#[cfg(test)]
+mod driven;
 pub mod learn;
 pub mod pair;
 pub mod start;

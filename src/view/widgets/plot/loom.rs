@@ -9,11 +9,17 @@ use crate::view::widgets::{hatch, text};
 /// From lane to lane, in points, where there is room.
 const LANE: f32 = 22.0;
 
+/// Lanes closer than this, in points, hold no wires of full width.
+const TIGHT: f32 = 7.0;
+
 /// How far apart wires of different buttons arrive at one command.
 const ARRIVE: f32 = 7.0;
 
 /// How much wider than a wire its casing is.
 const CASING: f32 = 5.0;
+
+/// How much wider a wire's key line is, where the theme has one.
+const KEY: f32 = 1.5;
 
 /// One wire, from a gesture to a command.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -36,6 +42,9 @@ pub fn loom(p: &Painter, theme: &Theme, across: Rangef, wires: &[LoomWire]) {
     let lanes = lanes(wires, &arrivals);
     let most = lanes.iter().copied().max().unwrap_or(0) + 1;
     let pitch = LANE.min((across.span() - 60.0).max(8.0) / most as f32);
+    // Where there are too many for their lanes, thin ones can still be followed.
+    let thin = if pitch < TIGHT { stroke::LOOM / 2.0 } else { stroke::LOOM };
+    let width = |wire: &LoomWire| if wire.live { stroke::LOOM_LIVE } else { thin };
     let path = |number: usize| {
         let wire = &wires[number];
         let lane = across.min + 44.0 + lanes[number] as f32 * pitch;
@@ -54,36 +63,50 @@ pub fn loom(p: &Painter, theme: &Theme, across: Rangef, wires: &[LoomWire]) {
         for &number in &order[at..end] {
             p.add(Shape::line(path(number), Stroke::new(width(&wires[number]) + CASING, theme.face)));
         }
+        if let Some(ink) = theme.key_line() {
+            for &number in &order[at..end] {
+                p.add(Shape::line(path(number), Stroke::new(width(&wires[number]) + KEY, ink)));
+            }
+        }
         for &number in &order[at..end] {
             let wire = &wires[number];
             let colour = theme.button(wire.button).plate;
             p.add(Shape::line(path(number), Stroke::new(width(wire), colour)));
-            p.circle(pos2(across.min, wire.from_y), 3.5, theme.face, Stroke::new(2.0, colour));
+            let start = pos2(across.min, wire.from_y);
+            if let Some(ink) = theme.key_line() {
+                p.circle_filled(start, 4.5 + KEY / 2.0, ink);
+            }
+            p.circle(start, 3.5, theme.face, Stroke::new(2.0, colour));
         }
         at = end;
     }
 }
 
-/// A gesture that leads nowhere: a stub with an end stop.
-pub fn nowhere(p: &Painter, theme: &Theme, button: usize, from: Pos2) {
+/// A gesture that leads nowhere: a stub with an end stop. It is said in words where `words` is
+/// true and no wire runs through them.
+pub fn nowhere(p: &Painter, theme: &Theme, button: usize, from: Pos2, words: bool) {
     let end = from.x + 26.0;
-    p.hline(Rangef::new(from.x, end), from.y, Stroke::new(stroke::LOOM, theme.button(button).plate));
+    let stub = [from, pos2(end, from.y)];
+    if let Some(ink) = theme.key_line() {
+        p.add(Shape::line_segment(stub, Stroke::new(stroke::LOOM + KEY, ink)));
+    }
+    p.add(Shape::line_segment(stub, Stroke::new(stroke::LOOM, theme.button(button).plate)));
     p.vline(end, Rangef::new(from.y - 9.0, from.y + 9.0), Stroke::new(2.0, theme.alarm));
     let stop = egui::Rect::from_min_max(pos2(end + 1.0, from.y - 9.0), pos2(end + 15.0, from.y + 9.0));
     hatch::hatch(p, stop, hatch::Hatch { step: 6.0, width: 2.0 }, theme.alarm);
-    text::cap(
-        p,
-        end + 24.0,
-        from.y,
-        egui::Align::Min,
-        "goes nowhere",
-        theme::regular(size::AXIS),
-        theme.alarm_ink,
-    );
+    if words {
+        let (x, font) = (end + 24.0, theme::regular(size::AXIS));
+        text::cap(p, x, from.y, egui::Align::Min, "goes nowhere", font, theme.alarm_ink);
+    }
 }
 
-fn width(wire: &LoomWire) -> f32 {
-    if wire.live { stroke::LOOM_LIVE } else { stroke::LOOM }
+/// Whether a wire runs up or down past this height.
+#[must_use]
+pub fn is_passed(wires: &[LoomWire], y: f32) -> bool {
+    wires.iter().any(|wire| {
+        let (low, high) = (wire.from_y.min(wire.to_y), wire.from_y.max(wire.to_y));
+        y > low - ARRIVE && y < high + ARRIVE
+    })
 }
 
 /// Where each wire arrives: buttons that share a command arrive side by side, in the buttons' order.

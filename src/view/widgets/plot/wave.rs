@@ -42,6 +42,8 @@ pub struct Wave {
     pub fields: Vec<WaveField>,
     /// What is written under it.
     pub bits: Vec<WaveBit>,
+    /// What the last mark is, where it is no bit's: written behind it.
+    pub tail: String,
 }
 
 /// The height of one line of the wave, in points.
@@ -63,25 +65,19 @@ impl Wave {
         self.pulses_us.iter().sum()
     }
 
-    /// Where the frame is split so that both lines keep their bits whole and neither is much
-    /// longer; `None` if one line is enough.
+    /// Where the frame is split so that both lines hold half its bits, or whole fields if one begins
+    /// near there; `None` if one line is enough. Told by bits, not by time, so that the lines stay
+    /// where they are while a code is typed.
     fn split_us(&self, width: f32) -> Option<f64> {
         let bits = self.bits.len();
         if bits < 20 || width / bits as f32 > 34.0 {
             return None;
         }
-        let half = self.total_us() / 2.0;
-        // At a field's edge if one is near, else at a bit's.
+        let half = self.bits.get(bits / 2)?.from_us;
+        let apart = |at: &f64| (at - half).abs();
         let edges = self.fields.iter().map(|field| field.from_us);
-        let near = edges
-            .filter(|&at| (at - half).abs() < 0.2 * half)
-            .min_by(|a, b| (a - half).abs().total_cmp(&(b - half).abs()));
-        near.or_else(|| {
-            self.bits
-                .iter()
-                .map(|bit| bit.from_us)
-                .min_by(|a, b| (a - half).abs().total_cmp(&(b - half).abs()))
-        })
+        let near = edges.filter(|at| apart(at) < 0.15 * self.total_us());
+        near.min_by(|a, b| apart(a).total_cmp(&apart(b))).or(Some(half))
     }
 
     /// How high it stands at this width, in points.
@@ -143,6 +139,12 @@ fn draw_line(p: &Painter, theme: &Theme, line: Rect, wave: &Wave, part: Part) {
     }
     let end = if part.is_last { line.right() - 8.0 } else { x(part.to) };
     p.hline(Rangef::new(x(part.from), end), top, Stroke::new(1.5, theme.ink));
+    if part.is_last {
+        let (from, font) = (x(part.to) + 10.0, theme::regular(size::AXIS));
+        if from + text::width(p, &wave.tail, font.clone()) < line.right() - 8.0 {
+            text::cap(p, from, top + 14.0, Align::Min, &wave.tail, font, theme.ink2);
+        }
+    }
     let rule = Stroke::new(1.0, theme.rule);
     for bit in &wave.bits {
         if bit.from_us < part.from - 1.0 || bit.from_us >= part.to - 1.0 {
@@ -196,5 +198,55 @@ fn draw_field(p: &Painter, theme: &Theme, y: f32, range: Rangef, field: &WaveFie
         Some(true) => icon(p, Icon::Tick, pos2(x + 12.0, y), 0.62, theme.ink),
         Some(false) => icon(p, Icon::Cross, pos2(x + 12.0, y), 0.62, theme.alarm_ink),
         None => {}
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::remote::{Code, encode, family};
+
+    fn wave(address: u32, command: u32) -> Wave {
+        let code = Code::Family { family: family("nec").unwrap().family_id(), address, command };
+        let frame = encode(&code, false).unwrap();
+        Wave {
+            fields: frame
+                .fields
+                .iter()
+                .map(|field| WaveField {
+                    label: field.label.to_owned(),
+                    value: None,
+                    from_us: field.start_us,
+                    to_us: field.start_us + field.length_us,
+                    checked: None,
+                })
+                .collect(),
+            bits: frame
+                .bits
+                .iter()
+                .map(|bit| WaveBit {
+                    from_us: bit.start_us,
+                    to_us: bit.start_us + bit.length_us,
+                    one: bit.value,
+                })
+                .collect(),
+            pulses_us: frame.pulses_us,
+            tail: String::new(),
+        }
+    }
+
+    #[test]
+    fn whatever_the_code_is_its_command_begins_the_second_line() {
+        for (address, command) in [(0x59, 0x16), (0x97, 0x65), (0x00, 0xFF), (0xFF, 0x00)] {
+            let wave = wave(address, command);
+            assert_eq!(wave.split_us(660.0), Some(wave.bits[16].from_us));
+        }
+    }
+
+    #[test]
+    fn a_wide_window_needs_one_line() {
+        let wave = wave(0x59, 0x16);
+        assert_eq!(wave.split_us(1300.0), None);
+        assert!(wave.height(1300.0) < wave.height(660.0));
     }
 }

@@ -1,0 +1,230 @@
+//! The chosen command: its code in words, its waveform, both bit orders, and what sends it.
+
+use egui::{Align, Rect, Role, Ui, pos2, vec2};
+
+use super::parts;
+use crate::app::{Action, Station};
+use crate::project::{Command, Gesture, Project};
+use crate::remote::{self, Code, Likely, NumberOrder, ThirtyTwo};
+use crate::view::theme::{self, Theme, control, size, space};
+use crate::view::widgets::button::Button;
+use crate::view::widgets::icons::{Icon, icon};
+use crate::view::widgets::plate::{PlateMode, plate};
+use crate::view::widgets::{bracket, focus, text};
+
+/// How wide both bit orders stand.
+const NUMBERS: f32 = 374.0;
+
+/// Draws the command.
+pub(super) fn shown_ui(ui: &mut Ui, project: &Project, command: &Command, actions: &mut Vec<Action>) {
+    let theme = Theme::of(ui.ctx());
+    let width = ui.available_width();
+    let (place, _) = ui.allocate_exact_size(vec2(width, 44.0), egui::Sense::hover());
+    let (x, y) = (place.left(), place.top() + 24.0);
+    let font = theme::bold(size::STATE);
+    text::cap_within(ui.painter(), x, y, Align::Min, width, &command.name, font, theme.ink);
+    focus::tell(ui, place, "command's name", Role::Heading, &command.name);
+    let frame = match remote::encode(&command.code, false) {
+        Ok(frame) => frame,
+        Err(why) => {
+            fault(ui, &why.to_string());
+            return;
+        }
+    };
+    code_line(ui, command, &parts::timing_words(&frame));
+    ui.add_space(space::TIGHT + 2.0);
+    parts::wave_block(ui, &frame, &command.code);
+    ui.add_space(space::BLOCK + 2.0);
+    let numbers = NUMBERS.min(width);
+    parts::beside(
+        ui,
+        numbers,
+        200.0,
+        |ui| numbers_ui(ui, project, command),
+        |ui| senders_ui(ui, project, command, actions),
+    );
+}
+
+/// Family, numbers and timing on one line.
+fn code_line(ui: &mut Ui, command: &Command, timing: &str) {
+    let theme = Theme::of(ui.ctx());
+    let (label, value) = (theme::regular(size::PROSE), theme::mono(size::PROSE));
+    let bold = theme::bold(size::PROSE);
+    let (ink, ink2) = (theme.ink, theme.ink2);
+    let timing = format!("   {timing}");
+    let width = ui.available_width();
+    let galley = match &command.code {
+        Code::Family { family, address, command } => {
+            let row = remote::family(family);
+            let (wide, deep) = row.map_or((2, 2), |row| (row.address_digits(), row.command_digits()));
+            let (address, command) = (format!("{address:0wide$X}"), format!("{command:0deep$X}"));
+            let pieces = [
+                (family.0.as_str(), bold, ink),
+                ("   address ", label.clone(), ink2),
+                (&address, value.clone(), ink),
+                ("   command ", label.clone(), ink2),
+                (&command, value, ink),
+                (&timing, label, ink2),
+            ];
+            parts::runs(ui, width, &pieces)
+        }
+        Code::Raw { pulses_us, .. } => {
+            let timings = format!("   {} timings", pulses_us.len());
+            let pieces = [("raw", bold, ink), (&timings, label.clone(), ink2), (&timing, label, ink2)];
+            parts::runs(ui, width, &pieces)
+        }
+    };
+    let said = format!("{},{timing}", remote::describe(&command.code));
+    parts::show(ui, galley, "code", Role::Label, &said);
+}
+
+/// A code that can't be sent: why, and what to do.
+fn fault(ui: &mut Ui, why: &str) {
+    let theme = Theme::of(ui.ctx());
+    parts::prose(ui, why, size::PROSE, theme.alarm_ink);
+    parts::prose(ui, "Edit it, or remove it.", size::PROSE, theme.ink2);
+}
+
+/// The frame as a number in both bit orders, and whether it could be taken for another code.
+fn numbers_ui(ui: &mut Ui, project: &Project, command: &Command) {
+    let theme = Theme::of(ui.ctx());
+    bracket::bracket_ui(ui, "As a 32-bit number", "");
+    let Some(number) = remote::thirty_two(&command.code) else {
+        ui.add_space(space::TIGHT);
+        parts::prose(
+            ui,
+            "Its frame has not 32 bits, so no such number stands for it.",
+            size::BODY,
+            theme.ink2,
+        );
+        return;
+    };
+    for (name, number) in
+        [("First bit first", number.first_bit_first), ("Last bit first", number.last_bit_first)]
+    {
+        let (row, _) = ui.allocate_exact_size(vec2(ui.available_width(), 30.0), egui::Sense::hover());
+        let p = ui.painter();
+        let y = row.center().y + 2.0;
+        text::cap(p, row.left(), y, Align::Min, name, theme::regular(size::BODY), theme.ink2);
+        let digits = parts::spaced(number);
+        text::cap(p, row.left() + 112.0, y, Align::Min, &digits, theme::mono(size::RAIL), theme.ink);
+        if row.width() > 330.0 {
+            let font = theme::regular(size::AXIS);
+            text::cap(p, row.right(), y, Align::Max, "same frame", font, theme.ink2);
+        }
+        focus::tell(ui, row, name, Role::Label, &format!("{name} {digits}"));
+    }
+    ui.add_space(space::TIGHT + 2.0);
+    let [head, why, decides] = other_way(project, command, number);
+    note(ui, &head, &[&why, &decides]);
+}
+
+/// What the number would be if it was typed for the other bit order, and what decides.
+fn other_way(project: &Project, command: &Command, number: ThirtyTwo) -> [String; 3] {
+    let others = project.stereo.commands.iter().filter(|other| other.id != command.id);
+    let reading = remote::read_number(number.first_bit_first, others.map(|other| &other.code));
+    let other = reading.reading(NumberOrder::LastBitFirst);
+    let line = str::to_owned;
+    match (&other.code, reading.likely) {
+        (_, Likely::Same) => {
+            [line("Typed the other way it is the same code."), line("No order has to be known."), line("")]
+        }
+        (None, _) => [
+            line("Typed the other way it is no code."),
+            line("No inverse would match, so it can't be mistaken."),
+            line(""),
+        ],
+        (Some(code), likely) => [
+            format!("Typed the other way it would be {}.", parts::bytes(code)),
+            line("Its inverses match too, so no check can tell."),
+            match likely {
+                Likely::AddressInUse(NumberOrder::FirstBitFirst) => {
+                    format!("Other commands at its address decide: {}.", parts::bytes(&command.code))
+                }
+                Likely::AddressInUse(NumberOrder::LastBitFirst) => {
+                    line("Other commands have that address: check where this one came from.")
+                }
+                _ => line("Only where it came from decides: check it there."),
+            },
+        ],
+    }
+}
+
+/// A note in a raised box: a head and lines under it.
+pub(super) fn note(ui: &mut Ui, head: &str, lines: &[&str]) -> Rect {
+    let theme = Theme::of(ui.ctx());
+    let width = ui.available_width();
+    let room = width - 36.0 - 12.0;
+    let p = ui.painter().clone();
+    let mut rows = vec![(text::prose(&p, head, theme::regular(size::BODY), theme.ink, room, 3), theme.ink)];
+    for line in lines.iter().filter(|line| !line.is_empty()) {
+        rows.push((text::prose(&p, line, theme::regular(size::AXIS), theme.ink2, room, 6), theme.ink2));
+    }
+    let high = rows.iter().map(|(row, _)| row.size().y).sum::<f32>() + 18.0;
+    let (rect, _) = ui.allocate_exact_size(vec2(width, high), egui::Sense::hover());
+    p.rect(rect, control::RADIUS, theme.raise, theme.hairline(), egui::StrokeKind::Inside);
+    icon(&p, Icon::Note, pos2(rect.left() + 18.0, rect.top() + 20.0), 0.9, theme.ink2);
+    let mut y = rect.top() + 9.0;
+    for (row, colour) in rows {
+        let at = pos2(rect.left() + 36.0, y);
+        y += row.size().y;
+        p.galley(at, row, colour);
+    }
+    let said = format!("{head} {}", lines.join(" "));
+    focus::tell(ui, rect, head, Role::Note, said.trim());
+    rect
+}
+
+/// What a gesture is called.
+const fn gesture_name(gesture: Gesture) -> &'static str {
+    match gesture {
+        Gesture::Tap => "tap",
+        Gesture::Hold => "hold",
+        Gesture::DoubleTap => "double tap",
+    }
+}
+
+/// Which buttons send it, with which gestures.
+fn senders_ui(ui: &mut Ui, project: &Project, command: &Command, actions: &mut Vec<Action>) {
+    let theme = Theme::of(ui.ctx());
+    bracket::bracket_ui(ui, "Sent by", "");
+    let senders = super::list::senders(project, command);
+    if senders.is_empty() {
+        ui.add_space(space::TIGHT);
+        parts::prose(ui, "No button sends this yet.", size::BODY, theme.ink2);
+        ui.add_space(space::TIGHT);
+        if ui.add(Button::line("Pair it").height(control::USUAL)).clicked() {
+            actions.push(Action::Go(Station::Pair));
+        }
+        return;
+    }
+    ui.add_space(2.0);
+    for index in senders {
+        let Some(button) = project.wheel.buttons.get(index) else { continue };
+        let mut gestures: Vec<(Gesture, bool)> = project
+            .pairs
+            .iter()
+            .filter(|pair| pair.button == button.id && pair.command.as_ref() == Some(&command.id))
+            .map(|pair| (pair.gesture, pair.repeats))
+            .collect();
+        gestures.sort_unstable();
+        let words: Vec<String> = gestures
+            .into_iter()
+            .map(|(gesture, repeats)| {
+                format!("{}{}", gesture_name(gesture), if repeats { " repeats" } else { "" })
+            })
+            .collect();
+        let words = words.join(", ");
+        let (row, _) = ui.allocate_exact_size(vec2(ui.available_width(), 40.0), egui::Sense::hover());
+        let p = ui.painter();
+        let mode = if project.is_learned(&button.id) { PlateMode::Measured } else { PlateMode::Planned };
+        plate(p, &theme, index, pos2(row.left() + 14.0, row.center().y), 12.5, mode);
+        let (x, room) = (row.left() + 38.0, row.width() - 38.0);
+        let (y, bold) = (row.center().y, theme::bold(size::BODY));
+        text::cap_within(p, x, y - 9.0, Align::Min, room, &button.name, bold, theme.ink);
+        let small = theme::regular(size::AXIS);
+        text::cap_within(p, x, y + 10.0, Align::Min, room, &words, small, theme.ink2);
+        let said = format!("{} sends it: {words}", button.name);
+        focus::tell(ui, row, &button.id.0, Role::Label, &said);
+    }
+}
