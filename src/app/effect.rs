@@ -40,8 +40,10 @@ pub enum Effect {
     },
     /// Nothing is unsaved any more: the kept copy can go.
     DropAutosave,
-    /// The unsaved work found at the start is answered: it can go.
+    /// The unsaved work found at the start is answered: its copy can go, and the next is offered.
     DropFound,
+    /// This file is this window's, or none is.
+    Claim(Option<PathBuf>),
     /// Put this file first among the recent ones.
     Remember(PathBuf),
     /// Keep the preferences.

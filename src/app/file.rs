@@ -20,9 +20,9 @@ const AUTOSAVE_MS: f64 = 3_000.0;
 /// What an action changes.
 pub(super) fn update(model: &mut Model, action: FileAction) -> Vec<Effect> {
     match action {
-        FileAction::New | FileAction::Demo | FileAction::AskOpen | FileAction::Open(_) => {
-            opening(model, action)
-        }
+        FileAction::New | FileAction::Demo | FileAction::Open(_) => opening(model, action),
+        // What is unsaved is asked about once a file is chosen, and not again.
+        FileAction::AskOpen => vec![ask(PathPurpose::Open, "")],
         FileAction::Loaded { path, text, elsewhere } => loaded(model, path, text, elsewhere),
         FileAction::Save => save(model),
         FileAction::AskSave => ask_save(model),
@@ -89,27 +89,27 @@ fn opening(model: &mut Model, action: FileAction) -> Vec<Effect> {
 fn open_now(model: &mut Model, action: FileAction) -> Vec<Effect> {
     match action {
         FileAction::New => {
-            begin(model, Document::unsaved(Project::new("", "")));
+            let mut effects = begin(model, Document::unsaved(Project::new("", "")));
             model.learn.view = super::LearnView::Buttons;
             model.station = Station::Learn;
-            vec![Effect::DropAutosave]
+            effects.push(Effect::Claim(None));
+            effects
         }
         FileAction::Demo => {
-            begin(model, Document::unsaved(demo::demo_project()));
+            let mut effects = begin(model, Document::unsaved(demo::demo_project()));
             model.station = Station::Learn;
-            let mut effects = vec![Effect::DropAutosave];
+            effects.push(Effect::Claim(None));
             effects.extend(link::open_demo(model, model.demo_speed.max(1)));
             effects
         }
-        FileAction::AskOpen => vec![ask(PathPurpose::Open, "")],
         FileAction::Open(path) => vec![Effect::Load(path)],
         _ => Vec::new(),
     }
 }
 
-/// Puts another document in the place of the one there was.
-fn begin(model: &mut Model, document: Document) {
-    model.document = Some(document);
+/// Puts another document in the place of the one there was, whose copies can go.
+fn begin(model: &mut Model, document: Document) -> Vec<Effect> {
+    let before = model.document.replace(document);
     model.kept.document_number += 1;
     model.kept.derived_for = None;
     model.kept.autosaved = (0, model.now.ms);
@@ -119,6 +119,13 @@ fn begin(model: &mut Model, document: Document) {
     for topic in [Topic::File, Topic::Elsewhere, Topic::Refused, Topic::Rest, Topic::Edit, Topic::Converter] {
         model.notices.clear(topic);
     }
+    given_up(before.as_ref())
+}
+
+/// The copies of a document that is saved or was given up.
+fn given_up(document: Option<&Document>) -> Vec<Effect> {
+    let found = document.filter(|document| document.recovered).map(|_| Effect::DropFound);
+    std::iter::once(Effect::DropAutosave).chain(found).collect()
 }
 
 fn loaded(model: &mut Model, path: PathBuf, text: Result<String, String>, elsewhere: bool) -> Vec<Effect> {
@@ -137,7 +144,7 @@ fn loaded(model: &mut Model, path: PathBuf, text: Result<String, String>, elsewh
         }
     };
     let read_only = opened.read_only.as_ref().map(ToString::to_string);
-    begin(model, Document::opened(opened.project, path.clone(), read_only.clone()));
+    let mut effects = begin(model, Document::opened(opened.project, path.clone(), read_only.clone()));
     model.station = Station::Learn;
     if model.project().is_some_and(|project| project.wheel.buttons.is_empty()) {
         model.learn.view = super::LearnView::Buttons;
@@ -163,7 +170,8 @@ fn loaded(model: &mut Model, path: PathBuf, text: Result<String, String>, elsewh
             "What is saved last wins. Close one of the two.",
         ));
     }
-    vec![Effect::Remember(path), Effect::DropAutosave]
+    effects.push(Effect::Remember(path));
+    effects
 }
 
 fn recover(model: &mut Model) -> Vec<Effect> {
@@ -173,7 +181,8 @@ fn recover(model: &mut Model) -> Vec<Effect> {
             let mut document = Document::unsaved(opened.project);
             document.path.clone_from(&found.original);
             document.recovered = true;
-            begin(model, document);
+            let mut effects = begin(model, document);
+            effects.push(Effect::Claim(found.original));
             model.station = Station::Learn;
             model.notices.show(Notice::new(
                 Topic::Recovered,
@@ -181,8 +190,8 @@ fn recover(model: &mut Model) -> Vec<Effect> {
                 format!("This is the work kept at {}.", found.when),
                 "Save it to keep it.",
             ));
-            // The found copy stays until this one is saved or kept anew.
-            Vec::new()
+            // The found copy stays until this one is saved or given up.
+            effects
         }
         Err(error) => {
             model.notices.show(Notice::new(
@@ -234,14 +243,15 @@ fn saved(model: &mut Model, path: PathBuf, project: Project, result: Result<(), 
         return Vec::new();
     }
     let clock = model.now.clock.clone();
+    let mut effects = vec![Effect::Remember(path.clone())];
+    effects.extend(given_up(model.document.as_ref()));
     if let Some(document) = &mut model.document {
-        document.saved(project, path.clone(), clock);
+        document.saved(project, path, clock);
         document.recovered = false;
     }
     model.notices.clear(Topic::File);
     model.notices.clear(Topic::Recovered);
     model.kept.stale = true;
-    let mut effects = vec![Effect::Remember(path), Effect::DropAutosave];
     if std::mem::take(&mut model.kept.save_first)
         && let Some(guarded) = model.showing.guard.take()
     {
@@ -284,7 +294,11 @@ pub(super) fn close(model: &mut Model, action: CloseAction) -> Vec<Effect> {
 
 fn go_on(model: &mut Model, guarded: Guarded) -> Vec<Effect> {
     match guarded {
-        Guarded::Close => vec![Effect::DropAutosave, Effect::Close],
+        Guarded::Close => {
+            let mut effects = given_up(model.document.as_ref());
+            effects.push(Effect::Close);
+            effects
+        }
         Guarded::File(action) => open_now(model, action),
     }
 }

@@ -21,8 +21,10 @@ pub(super) enum Job {
     Autosave { original: Option<PathBuf>, project: Box<Project> },
     /// The kept copy isn't needed any more.
     DropAutosave,
-    /// The copies found at the start aren't wanted any more.
+    /// The first of the copies found at the start isn't needed any more; answered by the next.
     DropFound,
+    /// Claim this file for this window, or none.
+    Claim(Option<PathBuf>),
     /// Put this file first among the recent ones.
     Remember(PathBuf),
     /// Keep the preferences.
@@ -51,13 +53,7 @@ impl Disk {
             remembered.push(Action::File(FileAction::Preferences(Box::new(preferences))));
             remembered.push(Action::File(FileAction::Recent(files::recent(places).0)));
             found = files::unsaved(places);
-            if let Some(first) = found.first() {
-                remembered.push(Action::File(FileAction::Found {
-                    original: first.original.clone(),
-                    text: first.text.clone(),
-                    when: clock(first.kept_ms),
-                }));
-            }
+            remembered.extend(found.first().map(offer).map(Action::File));
         }
         let thread = std::thread::Builder::new().name("disk".to_owned()).spawn(move || {
             let autosave = places.as_ref().and_then(|places| Autosave::begin(places).ok());
@@ -120,7 +116,9 @@ impl Worker {
         match job {
             Job::Load(path) => {
                 let text = files::load(&path).map_err(|error| error.to_string());
-                let elsewhere = text.is_ok() && self.claim(&path);
+                // A file that can't be opened takes nothing from the one that is open.
+                let opens = text.as_ref().is_ok_and(|text| project::read(text).is_ok());
+                let elsewhere = opens && self.claim(&path);
                 Some(FileAction::Loaded { path, text, elsewhere })
             }
             Job::Save { path, project } => {
@@ -147,8 +145,15 @@ impl Worker {
                 None
             }
             Job::DropFound => {
-                for unsaved in self.found.drain(..) {
-                    unsaved.discard();
+                if !self.found.is_empty() {
+                    self.found.remove(0).discard();
+                }
+                self.found.first().map(offer)
+            }
+            Job::Claim(path) => {
+                self.claim = None;
+                if let Some(path) = path {
+                    self.claim(&path);
                 }
                 None
             }
@@ -178,6 +183,15 @@ impl Worker {
             Ok(Claim::Elsewhere) => true,
             Err(_) => false,
         }
+    }
+}
+
+/// What is said of a copy found at the start.
+fn offer(unsaved: &Unsaved) -> FileAction {
+    FileAction::Found {
+        original: unsaved.original.clone(),
+        text: unsaved.text.clone(),
+        when: clock(unsaved.kept_ms),
     }
 }
 

@@ -47,6 +47,9 @@ pub struct Options {
     pub places: Option<Places>,
     /// How many times faster than life the demo runs.
     pub demo_speed: u32,
+    /// Whether paths are typed and never asked for by the system's own dialogs, which no test can
+    /// answer.
+    pub typed_paths: bool,
 }
 
 /// Opens the window and returns when it is closed.
@@ -80,6 +83,7 @@ pub struct Shell {
     link: Link,
     disk: Disk,
     tape: Option<Tape>,
+    typed_paths: bool,
     inbox: Receiver<Action>,
     answers: SyncSender<Action>,
     begun: Instant,
@@ -113,6 +117,7 @@ impl Shell {
             link,
             disk,
             tape: None,
+            typed_paths: options.typed_paths,
             inbox,
             answers,
             begun: Instant::now(),
@@ -169,6 +174,9 @@ impl Shell {
                     ));
                 }
             }
+            Effect::AskPath { purpose, .. } if self.typed_paths => {
+                self.act(ctx, Action::File(FileAction::AskPath(purpose)));
+            }
             Effect::AskPath { purpose, suggest } => {
                 dialogs::ask(purpose, suggest, self.answers.clone(), ctx.clone());
             }
@@ -177,6 +185,7 @@ impl Shell {
             Effect::Autosave { original, project } => self.disk.ask(Job::Autosave { original, project }),
             Effect::DropAutosave => self.disk.ask(Job::DropAutosave),
             Effect::DropFound => self.disk.ask(Job::DropFound),
+            Effect::Claim(path) => self.disk.ask(Job::Claim(path)),
             Effect::Remember(path) => self.disk.ask(Job::Remember(path)),
             Effect::KeepPreferences(preferences) => self.disk.ask(Job::KeepPreferences(preferences)),
             Effect::Tape(TapeEffect::Start { path, wires }) => {

@@ -53,9 +53,6 @@ pub(super) fn overlays_ui(
 ) {
     if model.showing.cautions {
         sheet(ui, "cautions", layout, 420.0, |ui, rect| cautions_panel(ui, rect, model, actions));
-        if key_pressed(ui, Modifiers::NONE, Key::Escape) {
-            actions.push(Action::ShowCautions(false));
-        }
     }
     if model.showing.keys {
         keys_ui(ui, layout, actions);
@@ -70,6 +67,24 @@ pub(super) fn overlays_ui(
     }
     if let Some(purpose) = model.showing.path {
         path_ui(ui, purpose, &mut drafts.path, actions);
+    }
+}
+
+/// Keys of what stands over the stations. They come before the stations' own: Esc puts away what is
+/// on top, and never stops what runs behind it.
+pub fn keys(ui: &Ui, model: &Model, drafts: &mut Drafts, actions: &mut Vec<Action>) {
+    let showing = &model.showing;
+    if showing.cautions && !model.preferences.cautions_read && key_pressed(ui, Modifiers::NONE, Key::R) {
+        actions.push(Action::CautionsRead);
+    }
+    let any = drafts.link_open || showing.keys || showing.cautions;
+    if !any || !key_pressed(ui, Modifiers::NONE, Key::Escape) {
+        return;
+    }
+    match () {
+        () if drafts.link_open => drafts.link_open = false,
+        () if showing.keys => actions.push(Action::ShowKeys(false)),
+        () => actions.push(Action::ShowCautions(false)),
     }
 }
 
@@ -145,8 +160,7 @@ pub(in crate::view) fn cautions_panel(ui: &mut Ui, rect: Rect, model: &Model, ac
     if read && !model.showing.cautions {
         return;
     }
-    let key = !read && model.showing.cautions && key_pressed(ui, Modifiers::NONE, Key::R);
-    if button.height(foot.height()).show_at(ui, foot).clicked() || key {
+    if button.height(foot.height()).show_at(ui, foot).clicked() {
         actions.push(if read { Action::ShowCautions(false) } else { Action::CautionsRead });
     }
 }
@@ -199,15 +213,12 @@ fn keys_ui(ui: &mut Ui, layout: &Layout, actions: &mut Vec<Action>) {
             }
         });
     });
-    if key_pressed(ui, Modifiers::NONE, Key::Escape) {
-        actions.push(Action::ShowKeys(false));
-    }
 }
 
 /// The link's panel: which port, and what else readings can come from.
 fn link_ui(ui: &mut Ui, model: &Model, drafts: &mut Drafts, layout: &Layout, actions: &mut Vec<Action>) {
     let before = actions.len();
-    let mut close = key_pressed(ui, Modifiers::NONE, Key::Escape);
+    let mut close = false;
     sheet(ui, "link", layout, 440.0, |ui, rect| {
         let theme = Theme::of(ui.ctx());
         let mut child = ui.new_child(UiBuilder::new().max_rect(rect.shrink2(vec2(24.0, 20.0))));

@@ -45,6 +45,7 @@ pub fn window_ui(ui: &mut Ui, model: &Model, drafts: &mut Drafts) -> Vec<Action>
     ui.painter().rect_filled(ui.max_rect(), 0, theme.face);
     hold_keys(ui.ctx(), overlays::is_modal(model));
     keys(ui, model, &mut actions);
+    overlays::keys(ui, model, drafts, &mut actions);
     frame_ui(ui, model, drafts, &layout, &mut actions);
     let content = notices_ui(ui, model, &layout, &mut actions);
     let area = Area { layout, content };
@@ -103,8 +104,9 @@ fn frame_ui(ui: &mut Ui, model: &Model, drafts: &mut Drafts, layout: &Layout, ac
             vehicle: vehicle.as_deref(),
             stereo: project.map_or("", |project| project.stereo.name.as_str()),
             saved: if project.is_some() { &model.derived.saved_line } else { "Nothing to save" },
-            undo: document.filter(|document| document.can_undo()).map(|_| "Undo"),
-            redo: document.filter(|document| document.can_redo()).map(|_| "Redo"),
+            // What a step was isn't known by name.
+            undo: document.filter(|document| document.can_undo()).map(|_| ""),
+            redo: document.filter(|document| document.can_redo()).map(|_| ""),
             link: LinkInfo { state: link.state, port: &link.port, line: &link.line, feed: None },
             sound: false,
         },

@@ -5,6 +5,7 @@ use egui::{Align, Key, Modifiers, Painter, Rangef, Rect, ScrollArea, Stroke, Ui,
 use super::{Area, live_count};
 use crate::app::{Action, FileAction, LinkAction, Model};
 use crate::units::count_text;
+use crate::link::PortInfo;
 use crate::view::overlays::cautions_panel;
 use crate::view::theme::{self, Theme, control, size, space, stroke};
 use crate::view::widgets::button::Button;
@@ -163,21 +164,32 @@ pub fn ports_ui(ui: &mut Ui, model: &Model, actions: &mut Vec<Action>) {
         return;
     }
     let mut child = ui.new_child(UiBuilder::new().max_rect(rect));
-    ScrollArea::vertical().id_salt("ports").auto_shrink(false).show(&mut child, |ui| {
+    let mut rows_ui = |ui: &mut Ui| {
         ui.spacing_mut().item_spacing.y = 0.0;
         for port in ports {
-            let (row, _) = ui.allocate_exact_size(vec2(rect.width(), 54.0), egui::Sense::hover());
-            icon(ui.painter(), Icon::Plug, pos2(row.left() + 30.0, row.center().y), 1.1, theme.ink);
-            two_lines(ui, row, 58.0, &port.path, &port.about, row.width() - 190.0);
-            let place = Rect::from_min_size(pos2(row.right() - 118.0, row.top() + 9.0), vec2(106.0, 36.0));
-            let name = format!("Connect {}", port.path);
-            let button =
-                Button::line("Connect").name(&name).width(106.0).enabled(model.preferences.cautions_read);
-            if ui.put(place, button).clicked() {
-                actions.push(Action::Link(LinkAction::Connect(port.path.clone())));
-            }
+            port_ui(ui, model, port, rect.width(), actions);
         }
-    });
+    };
+    if ports.len() <= PORTS_SEEN {
+        // A list that scrolls would keep its rows from being scrolled to with the station.
+        rows_ui(&mut child);
+    } else {
+        ScrollArea::vertical().id_salt("ports").auto_shrink(false).show(&mut child, rows_ui);
+    }
+}
+
+/// One port, and what opens it.
+fn port_ui(ui: &mut Ui, model: &Model, port: &PortInfo, width: f32, actions: &mut Vec<Action>) {
+    let theme = Theme::of(ui.ctx());
+    let (row, _) = ui.allocate_exact_size(vec2(width, 54.0), egui::Sense::hover());
+    icon(ui.painter(), Icon::Plug, pos2(row.left() + 30.0, row.center().y), 1.1, theme.ink);
+    two_lines(ui, row, 58.0, &port.path, &port.about, row.width() - 190.0);
+    let place = Rect::from_min_size(pos2(row.right() - 118.0, row.top() + 9.0), vec2(106.0, 36.0));
+    let name = format!("Connect {}", port.path);
+    let button = Button::line("Connect").name(&name).width(106.0).enabled(model.preferences.cautions_read);
+    if ui.put(place, button).clicked() {
+        actions.push(Action::Link(LinkAction::Connect(port.path.clone())));
+    }
 }
 
 fn two_lines(ui: &mut Ui, row: Rect, indent: f32, head: &str, line: &str, room: f32) {
