@@ -39,10 +39,17 @@ mod unix {
     /// A person in a hurry: their time runs so many times faster than the wheel's.
     const BRISK: f64 = 1.7;
 
+    /// At this prompt another button is pressed: a second press, so that the first one shows it.
+    const SLIP_BUTTON: u32 = 5;
+
+    /// At this prompt the button is let go too soon.
+    const SLIP_SHORT: u32 = 9;
+
     /// What the probe is on, and how it prints.
     struct Probe {
         plan: WheelPlan,
-        mistakes: Mistakes,
+        /// Whether the person gets it wrong twice.
+        slips: bool,
         print: fn(&RawReading) -> String,
     }
 
@@ -50,7 +57,7 @@ mod unix {
         match kind {
             "van" => Probe {
                 plan: WheelPlan { spike_per_s: 0.5, ..demo_van() },
-                mistakes: Mistakes { wrong_button: 0.1, too_short: 0.1, buttons: 7 },
+                slips: true,
                 print: |reading| format!("{}\n", reading.raw[0]),
             },
             "two" => Probe {
@@ -62,7 +69,7 @@ mod unix {
                     wires: 2,
                     ..demo_van()
                 },
-                mistakes: Mistakes::default(),
+                slips: false,
                 print: |reading| format!("{} {}\r\n", reading.raw[0] * 4 + 1, reading.raw[1] * 4 + 2),
             },
             _ => panic!("feeder van, or feeder two"),
@@ -70,7 +77,7 @@ mod unix {
     }
 
     pub(super) fn run(kind: &str, person_seed: u64) {
-        let Probe { plan, mistakes, print } = probe(kind);
+        let Probe { plan, slips, print } = probe(kind);
         let ids: Vec<String> = plan.buttons.iter().map(|b| unique_id(&b.name, |_| false)).collect();
         let (mut port, far) = TTYPort::pair().expect("a pseudo-terminal");
         port.set_timeout(LUMP).expect("a timeout");
@@ -79,21 +86,31 @@ mod unix {
 
         let lines = lines_of_input();
         let mut wheel = VirtualWheel::new(plan, 41);
-        // Whoever got it wrong takes care the next time.
-        let mut careless = Person::with_mistakes(person_seed, mistakes);
+        // Two slips at prompts set beforehand, so that however the clocks run there are two; whoever
+        // got it wrong takes care the next time.
+        let slip = |wrong_button, too_short| Mistakes { wrong_button, too_short, buttons: ids.len() };
+        let mut on_another = Person::with_mistakes(person_seed, slip(1.0, 0.0));
+        let mut in_a_hurry = Person::with_mistakes(person_seed, slip(0.0, 1.0));
         let mut careful = Person::new(person_seed);
-        let (mut wanted, mut takes_care) = (None, false);
+        let (mut wanted, mut takes_care, mut prompts) = (None, false, 0);
         let begun = Instant::now();
         loop {
             match lines.try_recv() {
                 Ok(line) if line.trim() == "unplug" => return,
-                Ok(line) => listen(&line, &ids, &mut wanted, &mut takes_care),
+                Ok(line) => {
+                    prompts += u32::from(line.contains(r#""event":"prompt""#));
+                    listen(&line, &ids, &mut wanted, &mut takes_care);
+                }
                 Err(TryRecvError::Empty) => {}
                 Err(TryRecvError::Disconnected) => return,
             }
             let mut text = String::new();
             while wheel.now_ms() < begun.elapsed().as_secs_f64() * 1e3 {
-                let person = if takes_care { &mut careful } else { &mut careless };
+                let person = match (slips && !takes_care, prompts) {
+                    (true, SLIP_BUTTON) => &mut on_another,
+                    (true, SLIP_SHORT) => &mut in_a_hurry,
+                    _ => &mut careful,
+                };
                 match person.step(wheel.now_ms() * BRISK, wanted) {
                     Some(HandMove::Press { button, touch }) => wheel.press(button, touch),
                     Some(HandMove::Release) => wheel.release(),

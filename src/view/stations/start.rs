@@ -4,8 +4,8 @@ use egui::{Align, Key, Modifiers, Painter, Rangef, Rect, ScrollArea, Stroke, Ui,
 
 use super::{Area, live_count};
 use crate::app::{Action, FileAction, LinkAction, Model};
-use crate::units::count_text;
 use crate::link::PortInfo;
+use crate::units::count_text;
 use crate::view::overlays::cautions_panel;
 use crate::view::theme::{self, Theme, control, size, space, stroke};
 use crate::view::widgets::button::Button;
