@@ -72,7 +72,7 @@ pub(super) fn overlays_ui(
 
 /// Keys of what stands over the stations. They come before the stations' own: Esc puts away what is
 /// on top, and never stops what runs behind it.
-pub fn keys(ui: &Ui, model: &Model, drafts: &mut Drafts, actions: &mut Vec<Action>) {
+pub(super) fn keys(ui: &Ui, model: &Model, drafts: &mut Drafts, actions: &mut Vec<Action>) {
     let showing = &model.showing;
     if showing.cautions && !model.preferences.cautions_read && key_pressed(ui, Modifiers::NONE, Key::R) {
         actions.push(Action::CautionsRead);
