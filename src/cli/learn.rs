@@ -15,6 +15,7 @@ use self::errand::Errand;
 use self::lesson::{Fault, Lesson, Step};
 use self::teller::{Manner, Teller};
 use super::{CliError, Io, bands};
+use crate::findings::CAUTIONS;
 use crate::link::{Link, Ports, Request, SystemPorts, Target};
 
 /// How many times faster than life the demo runs: seven buttons in a few seconds.
@@ -22,13 +23,6 @@ const DEMO_SPEED: u32 = 16;
 
 /// The longest wait for a report before the clock is looked at.
 const WAIT: Duration = Duration::from_millis(50);
-
-/// What a person should have read before a probe is on the wheel: DESIGN's cautions, in short.
-const CAUTIONS: &str = "\
-Before you connect: the wheel carries the airbag. Never open, probe or tap its circuit; leave that work to a
-licensed technician. Parked, brake on, engine off. Tap and meter at the stereo's connector, not in the wheel;
-hands off horn, cruise and assistance circuits. Fuse at the source. Check against the vehicle's own wiring
-diagram. Laptop on its battery. Local law and licensed practice come first.";
 
 /// What `spokewire learn --help` says first.
 pub(super) const ABOUT: &str = "\
@@ -46,6 +40,12 @@ With --json, one line per event as it happens:
   {\"event\":\"pressed\",\"button\",\"press\",\"median_count\"}
   {\"event\":\"refused\",\"button\",\"reason\"}
   {\"event\":\"done\",\"learned\"}";
+
+/// What a person should have read before a probe is on the wheel, a line each.
+fn cautions() -> String {
+    let lines = CAUTIONS.map(|(head, body)| format!("\n  {head} {body}"));
+    format!("Before you connect:{}", lines.concat())
+}
 
 /// What to learn, where from and where to.
 #[derive(Clone, Debug, clap::Args)]
@@ -85,7 +85,7 @@ pub fn run(args: &LearnArgs, io: &mut Io<'_>) -> Result<ExitCode, CliError> {
     let mut errand = Errand::of(args, io)?;
     let target = match &args.port {
         Some(path) => {
-            io.remark(CAUTIONS);
+            io.remark(&cautions());
             Target::Serial { path: path.clone(), rate: args.rate }
         }
         None => Target::Demo { speed: DEMO_SPEED },

@@ -5,6 +5,7 @@
 //! findings are about projects that can be held, and aren't finished or aren't wise.
 
 mod bands;
+mod cautions;
 mod circuit;
 mod codes;
 mod learn;
@@ -12,6 +13,8 @@ mod pair;
 #[cfg(test)]
 mod tests;
 mod wheel;
+
+pub use cautions::CAUTIONS;
 
 use crate::project::Project;
 

@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use super::rungs::rung_of;
-use crate::bands::Touch;
+use crate::bands::{BandSet, Rung, Touch};
 use crate::project::{ButtonId, Plan, Project};
 use crate::signal::Settling;
 
@@ -110,6 +110,21 @@ impl Setup {
             setup.known.extend(rung_of(&button.id, wire, &learned.presses, None, &setup));
         }
         setup
+    }
+
+    /// With each known rung as far as its tolerance interval reaches, from all presses together.
+    /// Not as far as its accept band: that may be wide for want of the buttons asked for now.
+    #[must_use]
+    pub fn with_bands(mut self, project: &Project, bands: &BandSet) -> Self {
+        for rung in &mut self.known {
+            let index = project.button(&rung.id).map(|(index, _)| index);
+            let band = index.and_then(|index| bands.band(Rung::Button(index))).filter(|band| band.measured);
+            if let Some(band) = band {
+                rung.low_count = rung.low_count.min(band.tolerance_low_count);
+                rung.high_count = rung.high_count.max(band.tolerance_high_count);
+            }
+        }
+        self
     }
 
     /// What a button is called.

@@ -69,11 +69,23 @@ pub fn run(options: Options) -> anyhow::Result<()> {
         ..Default::default()
     };
     eframe::run_native("spokewire", native, Box::new(move |cc| Ok(Box::new(Shell::new(cc, options))))).map_err(|error| {
+        let reason = error.to_string();
+        let why = why_no_window(&reason);
         anyhow::anyhow!(
-            "The window could not be opened: {error}. Check that a display is there (DISPLAY or WAYLAND_DISPLAY) and \
+            "The window could not be opened: {why}. Check that a display is there (DISPLAY or WAYLAND_DISPLAY) and \
              that OpenGL 2 or later works; `spokewire --help` lists what works without a window."
         )
     })
+}
+
+/// What a person can use of the windowing library's reason: it begins with where in its own sources
+/// it was, and may end in a full stop.
+fn why_no_window(reason: &str) -> &str {
+    let said = match reason.rsplit_once(".rs:") {
+        Some((_, place_and_reason)) => place_and_reason.split_once(": ").map_or(reason, |(_, said)| said),
+        None => reason,
+    };
+    said.trim_end_matches('.')
 }
 
 /// The running window.
@@ -303,5 +315,18 @@ fn path_action(purpose: PathPurpose, path: PathBuf) -> Action {
         PathPurpose::Save => Action::File(FileAction::SaveTo(path)),
         PathPurpose::Tape => Action::File(FileAction::TapeTo(path)),
         PathPurpose::Replay => Action::Link(LinkAction::Replay(path)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_window_that_cannot_open_says_why_without_a_place_in_somebodys_sources() {
+        let said =
+            "EventLoopError: os error at /crates/lib-0.1/src/linux/mod.rs:765: neither A nor B is set.";
+        assert_eq!(why_no_window(said), "neither A nor B is set");
+        assert_eq!(why_no_window("no OpenGL."), "no OpenGL");
     }
 }

@@ -7,6 +7,7 @@ use egui::{Align, Id, Key, Modal, Modifiers, Order, Rect, ScrollArea, Ui, UiBuil
 
 use crate::app::model::Guarded;
 use crate::app::{Action, CloseAction, FileAction, LinkAction, Model, PathPurpose};
+use crate::findings::CAUTIONS;
 
 use super::stations::start;
 use super::theme::{self, Theme, control, size, space, stroke};
@@ -17,24 +18,6 @@ use super::widgets::hatch::{self, Hatch};
 use super::widgets::layout::Layout;
 use super::widgets::{keycap, text};
 use super::window::Drafts;
-
-/// The cautions: what each is about, and what to do. Shown before the first connection and again
-/// with F1.
-pub(super) const CAUTIONS: [(&str, &str); 9] = [
-    (
-        "Airbag.",
-        "The wheel carries it. Never open, probe or tap its circuit. Battery off, then wait as the maker says. \
-         Leave that work to a licensed technician.",
-    ),
-    ("Parked.", "Brake on, engine off unless a step needs it. Running only outdoors, in park or neutral."),
-    ("Hands off", "horn, cruise and assistance circuits."),
-    ("Tap", "and meter at the stereo's connector, not in the wheel."),
-    ("Fuse", "at the source, before anything else."),
-    ("Check", "against the vehicle's own wiring diagram."),
-    ("Laptop", "on its battery while it is connected in the vehicle."),
-    ("Never", "while driving."),
-    ("The law", "and licensed practice where you live come first."),
-];
 
 /// Whether a decision stands over everything, so that no other key may act.
 #[must_use]

@@ -2,9 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use crate::bands::{Press, Rung};
+use crate::bands::Press;
 use crate::demo::{HandMove, Person};
-use crate::learn::{ButtonResult, Command, Event, KnownRung, Phase, PressState, Session, Setup};
+use crate::learn::{ButtonResult, Command, Event, Phase, PressState, Session, Setup};
 use crate::link::DemoTouch;
 use crate::project::{ButtonId, LearnedButton, Project};
 use crate::signal::Reading;
@@ -42,8 +42,7 @@ pub(super) fn start(model: &mut Model, only: Option<ButtonId>) -> Vec<Effect> {
     if asked.is_empty() {
         return Vec::new();
     }
-    let mut setup = Setup::for_project(project, &asked);
-    put_band_edges(model, &mut setup.known);
+    let setup = Setup::for_project(project, &asked).with_bands(project, &model.derived.bands);
     model.learn.session = Some(Session::new(setup));
     model.learn.tallies.clear();
     model.learn.picked = None;
@@ -51,19 +50,6 @@ pub(super) fn start(model: &mut Model, only: Option<ButtonId>) -> Vec<Effect> {
     model.notices.clear(Topic::Rest);
     model.kept.stale = true;
     Vec::new()
-}
-
-/// Where a button has an accept band, that is its rung; where bands touch nothing yet, they may
-/// reach far, and then its own presses say where it is.
-fn put_band_edges(model: &Model, known: &mut [KnownRung]) {
-    let Some(project) = model.project() else { return };
-    for rung in known {
-        let band =
-            project.button(&rung.id).and_then(|(index, _)| model.derived.bands.band(Rung::Button(index)));
-        let Some(band) = band.filter(|band| band.measured) else { continue };
-        rung.low_count = rung.low_count.min(band.tolerance_low_count);
-        rung.high_count = rung.high_count.max(band.tolerance_high_count);
-    }
 }
 
 /// Something for the running session.

@@ -10,7 +10,6 @@ use super::LearnArgs;
 use super::lesson::Lesson;
 use crate::app::Edit;
 use crate::app::edit::apply;
-use crate::bands::Rung;
 use crate::demo::demo_project;
 use crate::files::{Claim, InUse, Places, SaveError, save};
 use crate::learn::{ButtonResult, Setup};
@@ -74,17 +73,7 @@ impl Errand {
         if self.is_demo {
             return setup;
         }
-        // A rung reaches as far as the band computed from all that is known of it.
-        let bands = bands(&self.project);
-        for rung in &mut setup.known {
-            let index = self.project.button(&rung.id).map(|(index, _)| index);
-            let band = index.and_then(|index| bands.band(Rung::Button(index))).filter(|band| band.measured);
-            if let Some(band) = band {
-                rung.low_count = rung.low_count.min(band.tolerance_low_count);
-                rung.high_count = rung.high_count.max(band.tolerance_high_count);
-            }
-        }
-        setup
+        setup.with_bands(&self.project, &bands(&self.project))
     }
 
     /// What the probe's numbers run to, as far as the project knows.
