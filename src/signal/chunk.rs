@@ -86,8 +86,8 @@ impl Chunk {
 
     /// How many readings from the start have times that satisfy `early`; see
     /// [`Times::partition_point`].
-    pub(super) fn partition_point(&self, early: impl Fn(f64) -> bool) -> usize {
-        self.times.partition_point(early)
+    pub(super) fn partition_point(&self, near_ms: f64, early: impl Fn(f64) -> bool) -> usize {
+        self.times.partition_point(near_ms, early)
     }
 
     /// Lowest and highest of the readings `from..to` of a wire.

@@ -43,6 +43,12 @@ impl Column {
     pub fn over(levels: &[Level]) -> Self {
         levels.iter().fold(Self::NONE, |column, &level| column.and(Self::of(level)))
     }
+
+    /// All of them as one.
+    #[must_use]
+    pub fn all(columns: &[Self]) -> Self {
+        columns.iter().fold(Self::NONE, |all, &one| all.and(one))
+    }
 }
 
 impl Default for Column {
@@ -67,13 +73,13 @@ impl Recording {
             out.resize(columns, Column::NONE);
             return;
         }
-        let mut start = self.find(0, |t_ms| t_ms < from_ms);
+        let mut start = self.find(0, from_ms, |t_ms| t_ms < from_ms);
         for column in 1..=columns {
             let end = if column == columns {
-                self.find(start.chunk, |t_ms| t_ms <= to_ms)
+                self.find(start.chunk, to_ms, |t_ms| t_ms <= to_ms)
             } else {
                 let edge_ms = from_ms + span_ms * column as f64 / columns as f64;
-                self.find(start.chunk, |t_ms| t_ms < edge_ms)
+                self.find(start.chunk, edge_ms, |t_ms| t_ms < edge_ms)
             };
             out.push(self.column(wire, start, end));
             start = end;

@@ -1,19 +1,21 @@
-//! One wire's levels in one chunk, with their lowest and highest over ever longer runs, so that a
-//! wide stretch is drawn without looking at every reading. Knows no times.
+//! One wire's levels in one chunk, with their lowest and highest over longer runs, so that a wide
+//! stretch is drawn without looking at every reading. Knows no times.
 
 use super::{Level, envelope::Column};
 
-/// Readings summed up in one column at each step of the pyramid; each is four of the one below.
-const FACTORS: [usize; 4] = [FINEST, 64, 256, 1024];
+/// Readings in a fine run.
+const FINE: usize = 16;
 
-/// Readings under the lowest step of the pyramid.
-const FINEST: usize = 16;
+/// Fine runs in a coarse run. So many lie beside each other in one or two lines of the processor's
+/// cache: walking along them costs less than fetching what a step between would keep.
+const FINE_IN_COARSE: usize = 16;
 
 /// A wire's levels, oldest first.
 #[derive(Default)]
 pub(super) struct Lane {
     levels: Vec<Level>,
-    pyramid: [Vec<Column>; FACTORS.len()],
+    fine: Vec<Column>,
+    coarse: Vec<Column>,
     whole: Column,
 }
 
@@ -28,23 +30,18 @@ impl Lane {
     pub(super) fn push(&mut self, level: Level) {
         self.levels.push(level);
         self.whole = self.whole.and(Column::of(level));
-        let len = self.levels.len();
-        if len.is_multiple_of(FINEST) {
-            self.pyramid[0].push(Column::over(&self.levels[len - FINEST..]));
-            for (step, factor) in FACTORS.iter().enumerate().skip(1) {
-                if !len.is_multiple_of(*factor) {
-                    break;
-                }
-                let below = &self.pyramid[step - 1];
-                let column = below[below.len() - 4..].iter().fold(Column::NONE, |all, one| all.and(*one));
-                self.pyramid[step].push(column);
+        if self.levels.len().is_multiple_of(FINE) {
+            self.fine.push(Column::over(&self.levels[self.levels.len() - FINE..]));
+            if self.fine.len().is_multiple_of(FINE_IN_COARSE) {
+                self.coarse.push(Column::all(&self.fine[self.fine.len() - FINE_IN_COARSE..]));
             }
         }
     }
 
     pub(super) fn close(&mut self) {
         self.levels.shrink_to_fit();
-        self.pyramid.iter_mut().for_each(Vec::shrink_to_fit);
+        self.fine.shrink_to_fit();
+        self.coarse.shrink_to_fit();
     }
 
     pub(super) fn at(&self, index: usize) -> Level {
@@ -61,32 +58,39 @@ impl Lane {
         if to - from == self.levels.len() {
             return self.whole;
         }
-        let head = from.next_multiple_of(FINEST).min(to);
-        let mut column = Column::over(&self.levels[from..head]);
-        let mut at = head;
-        while at + FINEST <= to {
-            // FINEST always fits here: `at` is a multiple of it.
-            let fits = |factor: &usize| at.is_multiple_of(*factor) && at + factor <= to;
-            let step = FACTORS.iter().rposition(fits).unwrap_or(0);
-            column = column.and(self.pyramid[step][at / FACTORS[step]]);
-            at += FACTORS[step];
+        let (first, last) = (from.div_ceil(FINE), to / FINE);
+        if first >= last {
+            return Column::over(&self.levels[from..to]);
         }
-        column.and(Column::over(&self.levels[at..to]))
+        Column::over(&self.levels[from..first * FINE])
+            .and(self.over_fine(first, last))
+            .and(Column::over(&self.levels[last * FINE..to]))
     }
 
-    /// Every level becomes a quarter of itself. A quarter keeps the order, so the pyramid's lowest
-    /// and highest are quartered alike.
+    /// Lowest and highest of the fine runs `from..to`.
+    fn over_fine(&self, from: usize, to: usize) -> Column {
+        let (first, last) = (from.div_ceil(FINE_IN_COARSE), to / FINE_IN_COARSE);
+        if first >= last {
+            return Column::all(&self.fine[from..to]);
+        }
+        Column::all(&self.fine[from..first * FINE_IN_COARSE])
+            .and(Column::all(&self.coarse[first..last]))
+            .and(Column::all(&self.fine[last * FINE_IN_COARSE..to]))
+    }
+
+    /// Every level becomes a quarter of itself. A quarter keeps the order, so the lowest and
+    /// highest of every run are quartered alike.
     pub(super) fn rescale_quarter(&mut self) {
         self.levels.iter_mut().for_each(|level| *level = quarter(*level));
-        for column in self.pyramid.iter_mut().flatten().chain([&mut self.whole]) {
+        for column in self.fine.iter_mut().chain(&mut self.coarse).chain([&mut self.whole]) {
             *column = Column { low: quarter(column.low), high: quarter(column.high) };
         }
     }
 
     /// Bytes on the heap.
     pub(super) fn bytes(&self) -> usize {
-        let columns: usize = self.pyramid.iter().map(Vec::capacity).sum();
-        self.levels.capacity() * size_of::<Level>() + columns * size_of::<Column>()
+        self.levels.capacity() * size_of::<Level>()
+            + (self.fine.capacity() + self.coarse.capacity()) * size_of::<Column>()
     }
 }
 

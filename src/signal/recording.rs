@@ -3,7 +3,7 @@
 
 use std::collections::VecDeque;
 
-use super::{Level, Reading, chunk::Chunk, envelope::Column};
+use super::{Level, Reading, chunk::Chunk, envelope::Column, times::partition_near};
 
 /// Readings in the order they came, at 4 bytes or less per reading and wire, drawing levels
 /// included.
@@ -139,8 +139,8 @@ impl Recording {
 
     /// The readings from `from_ms` to `to_ms`, both included, oldest first.
     pub fn between(&self, from_ms: f64, to_ms: f64) -> impl Iterator<Item = Reading> + '_ {
-        let start = self.find(0, |t_ms| t_ms < from_ms);
-        let end = self.find(start.chunk, |t_ms| t_ms <= to_ms);
+        let start = self.find(0, from_ms, |t_ms| t_ms < from_ms);
+        let end = self.find(start.chunk, to_ms, |t_ms| t_ms <= to_ms);
         self.chunks.iter().enumerate().skip(start.chunk).take_while(move |(at, _)| *at <= end.chunk).flat_map(
             move |(at, chunk)| {
                 let from = if at == start.chunk { start.at } else { 0 };
@@ -184,26 +184,14 @@ impl Recording {
     }
 
     /// The place behind all readings that satisfy `early`, which must hold for none after the
-    /// first it does not hold for; chunks before `from_chunk` are known to satisfy it.
-    pub(super) fn find(&self, from_chunk: usize, early: impl Fn(f64) -> bool) -> Place {
-        // The place is seldom far: reach out from where the last search ended, twice as far each
-        // time, then halve.
-        let (mut low, mut high, mut reach) = (from_chunk, from_chunk, 1);
-        while self.chunks.get(high).is_some_and(|chunk| early(chunk.last_ms())) {
-            low = high + 1;
-            high += reach;
-            reach *= 2;
-        }
-        high = high.min(self.chunks.len());
-        while low < high {
-            let middle = low.midpoint(high);
-            if early(self.chunks[middle].last_ms()) {
-                low = middle + 1;
-            } else {
-                high = middle;
-            }
-        }
-        Place { chunk: low, at: self.chunks.get(low).map_or(0, |chunk| chunk.partition_point(early)) }
+    /// first it does not hold for; chunks before `from_chunk` are known to satisfy it. The place
+    /// is looked for near `near_ms` first.
+    pub(super) fn find(&self, from_chunk: usize, near_ms: f64, early: impl Fn(f64) -> bool) -> Place {
+        let is_early = |at: usize| self.chunks.get(at).is_some_and(|chunk| early(chunk.last_ms()));
+        // Seldom far from where the last search ended.
+        let chunk = partition_near(from_chunk..self.chunks.len(), from_chunk, is_early);
+        let at = self.chunks.get(chunk).map_or(0, |chunk| chunk.partition_point(near_ms, early));
+        Place { chunk, at }
     }
 
     /// Lowest and highest of a wire's readings from `start` to `end`.

@@ -1,6 +1,8 @@
 //! The times of one chunk's readings in little memory: exact at the ends of every block, in
 //! between interpolated where readings come evenly, else in 255ths of the block. Knows no levels.
 
+use std::ops::Range;
+
 /// Readings in a block: each block's first and last time are kept exactly.
 pub(super) const BLOCK: usize = 64;
 
@@ -92,24 +94,20 @@ impl Times {
     }
 
     /// How many times from the start satisfy `early`, which must hold for none after the first it
-    /// does not hold for.
-    pub(super) fn partition_point(&self, early: impl Fn(f64) -> bool) -> usize {
+    /// does not hold for. The first it does not hold for is looked for near `near_ms`, as if times
+    /// came evenly: a good guess touches little memory, and a bad one costs no more than halving.
+    pub(super) fn partition_point(&self, near_ms: f64, early: impl Fn(f64) -> bool) -> usize {
         if self.open_ms.first().is_some_and(|&t_ms| early(t_ms)) {
             return self.sealed.len() * BLOCK + self.open_ms.partition_point(|&t_ms| early(t_ms));
         }
-        let Some(block) = self.sealed.partition_point(|ends| early(ends.first_ms)).checked_sub(1) else {
-            return 0;
-        };
-        let (mut low, mut high) = (block * BLOCK + 1, block * BLOCK + self.block_len(block));
-        while low < high {
-            let middle = low.midpoint(high);
-            if early(self.at(middle)) {
-                low = middle + 1;
-            } else {
-                high = middle;
-            }
-        }
-        low
+        let blocks = self.sealed.len();
+        let guess = share_of(blocks, near_ms, self.first_ms, self.last_ms);
+        let begun = partition_near(0..blocks, guess, |block| early(self.sealed[block].first_ms));
+        let Some(block) = begun.checked_sub(1) else { return 0 };
+        let Ends { first_ms, last_ms } = self.sealed[block];
+        let (from, len) = (block * BLOCK, self.block_len(block));
+        let guess = from.saturating_add(share_of(len, near_ms, first_ms, last_ms));
+        partition_near(from + 1..from + len, guess, |index| early(self.at(index)))
     }
 
     /// Bytes on the heap.
@@ -143,6 +141,44 @@ impl Times {
         self.sealed.push(Ends { first_ms, last_ms });
         self.open_ms.clear();
     }
+}
+
+/// How many of `len` come before `t_ms` where they lie evenly from first to last.
+fn share_of(len: usize, t_ms: f64, first_ms: f64, last_ms: f64) -> usize {
+    ((t_ms - first_ms) / (last_ms - first_ms) * len as f64) as usize
+}
+
+/// The first place in `range` that is not `early`, its end if there is none; `early` must hold for
+/// none after the first it does not hold for. Looks at `guess` first, then twice as far away each
+/// time, then halves.
+pub(super) fn partition_near(range: Range<usize>, guess: usize, early: impl Fn(usize) -> bool) -> usize {
+    let Range { start: mut low, end: mut high } = range;
+    let guess = guess.clamp(low, high.max(low));
+    let mut reach = 1;
+    if guess < high && early(guess) {
+        low = guess + 1;
+        while low + reach <= high && early(low + reach - 1) {
+            low += reach;
+            reach *= 2;
+        }
+        high = high.min(low + reach - 1);
+    } else {
+        high = guess;
+        while low + reach <= high && !early(high - reach) {
+            high -= reach;
+            reach *= 2;
+        }
+        low = low.max((high + 1).saturating_sub(reach));
+    }
+    while low < high {
+        let middle = low.midpoint(high);
+        if early(middle) {
+            low = middle + 1;
+        } else {
+            high = middle;
+        }
+    }
+    low
 }
 
 #[cfg(test)]
@@ -214,6 +250,7 @@ mod tests {
         fn searching_agrees_with_looking_at_every_time(
             steps_ms in proptest::collection::vec(step_ms(), 1..300),
             share in -0.1..1.1_f64,
+            near_ms in prop_oneof![1 => any::<f64>(), 4 => 0.99e6..1.1e6, 1 => Just(f64::NAN)],
             closed: bool,
         ) {
             let (exact, mut kept) = times(&steps_ms);
@@ -223,9 +260,9 @@ mod tests {
             let looked_for = exact[0] + share * (exact[exact.len() - 1] - exact[0]);
             for t_ms in [looked_for, kept.at((share.abs() * 100.0) as usize % exact.len())] {
                 let before = (0..exact.len()).filter(|&i| kept.at(i) < t_ms).count();
-                prop_assert_eq!(kept.partition_point(|t| t < t_ms), before);
+                prop_assert_eq!(kept.partition_point(near_ms, |t| t < t_ms), before);
                 let up_to = (0..exact.len()).filter(|&i| kept.at(i) <= t_ms).count();
-                prop_assert_eq!(kept.partition_point(|t| t <= t_ms), up_to);
+                prop_assert_eq!(kept.partition_point(near_ms, |t| t <= t_ms), up_to);
             }
         }
     }
