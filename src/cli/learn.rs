@@ -85,7 +85,7 @@ pub fn run(args: &LearnArgs, io: &mut Io<'_>) -> Result<ExitCode, CliError> {
     let mut errand = Errand::of(args, io)?;
     let target = match &args.port {
         Some(path) => {
-            io.remark(&cautions());
+            io.remark(cautions());
             Target::Serial { path: path.clone(), rate: args.rate }
         }
         None => Target::Demo { speed: DEMO_SPEED },
