@@ -66,7 +66,7 @@ fn rooms_used(code: &str) -> Vec<String> {
                         '}' => depth -= 1,
                         ',' if depth == 1 => at_start = true,
                         _ if (letter.is_alphanumeric() || letter == '_') && at_start && depth == 1 => {
-                            name.push(letter)
+                            name.push(letter);
                         }
                         ':' => at_start = false,
                         _ => {}
