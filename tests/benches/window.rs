@@ -221,9 +221,9 @@ fn frames(criterion: &mut Criterion) {
         for view in ["Click", "Prompted"] {
             let is_click = view == "Click";
             if is_click {
-                bench.clicking()
+                bench.clicking();
             } else {
-                bench.prompted()
+                bench.prompted();
             }
             let mut screen = Screen::new();
             screen.warm_up(&bench.model);
@@ -231,9 +231,9 @@ fn frames(criterion: &mut Criterion) {
             group.bench_function(BenchmarkId::new(view, span), |bencher| {
                 bencher.iter(|| {
                     if is_click {
-                        bench.wake()
+                        bench.wake();
                     } else {
-                        bench.wake_learning()
+                        bench.wake_learning();
                     }
                     screen.frame(&bench.model)
                 });
@@ -241,7 +241,7 @@ fn frames(criterion: &mut Criterion) {
         }
     }
     // The most marks the trace keeps.
-    let mut bench = Bench::new(Some(project.clone()));
+    let mut bench = Bench::new(Some(project));
     while bench.readings < 60 * MINUTE {
         bench.wake_learning();
     }
