@@ -1,6 +1,11 @@
 //! What the window costs: a frame of Learn (layout and tessellation) with a minute to two hours at
 //! 1 kHz on two wires wholly in view, and what the model does whenever readings come.
 //! Run with `cargo bench --bench window`.
+//!
+//! glibc hands the end of the heap back to the system when it is freed. Where a frame's own memory
+//! lies there, each frame fetches it anew, up to 0.7 ms that no code of ours spends; whether it does
+//! is chance. `MALLOC_TOP_PAD_=67108864 MALLOC_TRIM_THRESHOLD_=1000000000
+//! MALLOC_MMAP_THRESHOLD_=1000000000` before the command keeps it out of the figures.
 
 mod van;
 
