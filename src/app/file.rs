@@ -312,9 +312,10 @@ fn tape_to(model: &mut Model, path: PathBuf) -> Vec<Effect> {
 
 /// Keeps a copy of unsaved work, now and then.
 pub(super) fn autosave(model: &mut Model) -> Option<Effect> {
-    let document = model.document.as_ref().filter(|document| document.has_unsaved_work())?;
     let (serial, at_ms) = model.kept.autosaved;
-    if document.serial() == serial || model.now.ms - at_ms < AUTOSAVE_MS {
+    let document = model.document.as_ref().filter(|document| document.serial() != serial)?;
+    // Whether anything is unsaved is asked last: it looks at the whole project.
+    if model.now.ms - at_ms < AUTOSAVE_MS || !document.has_unsaved_work() {
         return None;
     }
     let effect =
