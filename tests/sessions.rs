@@ -395,6 +395,11 @@ fn unsaved_work_is_kept_within_seconds_and_offered_again() {
     next.act(Action::File(FileAction::Recover));
     assert_eq!(next.project().vehicle.name, "Red");
     assert!(next.model.derived.unsaved, "it is in no file yet");
+    assert!(!next.asked.contains(&Effect::DropFound), "until it is, the copy stays");
+    let path = PathBuf::from("/tmp/red.ron");
+    next.act(Action::File(FileAction::Saved { path, project, result: Ok(()) }));
+    assert!(next.asked.contains(&Effect::DropFound));
+    assert!(!next.model.derived.unsaved);
 }
 
 #[test]

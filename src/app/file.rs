@@ -285,10 +285,13 @@ pub(super) fn close(model: &mut Model, action: CloseAction) -> Vec<Effect> {
             model.kept.save_first = true;
             save(model)
         }
-        CloseAction::Anyway => match model.showing.guard.take() {
-            Some(guarded) => go_on(model, guarded),
-            None => Vec::new(),
-        },
+        CloseAction::Anyway => {
+            let Some(guarded) = model.showing.guard.take() else { return Vec::new() };
+            let given_up = model.document.as_ref().is_some_and(|document| document.recovered);
+            let mut effects: Vec<_> = given_up.then_some(Effect::DropFound).into_iter().collect();
+            effects.extend(go_on(model, guarded));
+            effects
+        }
     }
 }
 
