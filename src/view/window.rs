@@ -108,7 +108,7 @@ fn frame_ui(ui: &mut Ui, model: &Model, drafts: &mut Drafts, layout: &Layout, ac
             undo: document.filter(|document| document.can_undo()).map(|_| ""),
             redo: document.filter(|document| document.can_redo()).map(|_| ""),
             link: LinkInfo { state: link.state, port: &link.port, line: &link.line, feed: None },
-            sound: false,
+            sound: None,
         },
         head: HeadInfo { title, sentence: &sentence, views, view },
         reduced_motion: false,

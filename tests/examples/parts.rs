@@ -85,7 +85,7 @@ impl Parts {
                     line: "115 200 · 1000/s · 0 lost",
                     feed: Some(("4.71 V", "laptop power")),
                 },
-                sound: true,
+                sound: Some(true),
             },
             head: HeadInfo {
                 title: truths[self.current].0,

@@ -50,8 +50,8 @@ pub struct StripInfo<'a> {
     pub redo: Option<&'a str>,
     /// The link.
     pub link: LinkInfo<'a>,
-    /// Whether tones sound.
-    pub sound: bool,
+    /// Whether tones sound; `None` where there are no tones to switch.
+    pub sound: Option<bool>,
 }
 
 /// What was clicked in the strip.
@@ -88,7 +88,8 @@ pub fn strip(ui: &mut Ui, layout: &Layout, info: &StripInfo<'_>) -> StripAnswer 
     p.hline(layout.strip.x_range(), layout.strip.bottom(), t.hairline());
 
     // Right to left first, to know what room the names have.
-    let icons = layout.strip.right() - 16.0 - 3.0 * ICON_PITCH;
+    let shown = if info.sound.is_some() { 3.0 } else { 2.0 };
+    let icons = layout.strip.right() - 16.0 - shown * ICON_PITCH;
     let divider = icons - 8.0;
     p.vline(divider, layout.strip.top() + 12.0..=layout.strip.bottom() - 12.0, t.hairline());
     let link_place = link_rect(&p, layout, &info.link, divider - 16.0);
@@ -117,17 +118,20 @@ pub fn strip(ui: &mut Ui, layout: &Layout, info: &StripInfo<'_>) -> StripAnswer 
 
     let at =
         |i: u8| Rect::from_center_size(pos2(icons + 22.0 + f32::from(i) * ICON_PITCH, mid), vec2(ICON, ICON));
-    let (sound, sound_name) = if info.sound { (Icon::Sound, "Sound on") } else { (Icon::Mute, "Sound off") };
-    answer.sound = icon_button(ui, at(0), sound, sound_name, "", true).clicked();
-    let look = match t.kind {
-        ThemeKind::Dark => Icon::Dark,
-        ThemeKind::Light => Icon::Light,
-        ThemeKind::Night => Icon::Night,
+    let mut place = 0;
+    if let Some(sounds) = info.sound {
+        let (sound, name) = if sounds { (Icon::Sound, "Sound on") } else { (Icon::Mute, "Sound off") };
+        answer.sound = icon_button(ui, at(place), sound, name, "", true).clicked();
+        place += 1;
+    }
+    let (look, next) = match t.kind {
+        ThemeKind::Dark => (Icon::Dark, "next is light"),
+        ThemeKind::Light => (Icon::Light, "next is dark"),
+        ThemeKind::Night => (Icon::Night, "next is dark"),
     };
     let look_name = format!("{} look", t.kind.name());
-    let hint = format!("next is {}", t.kind.next().name().to_lowercase());
-    answer.theme = icon_button(ui, at(1), look, &look_name, &hint, true).clicked();
-    answer.keys = icon_button(ui, at(2), Icon::Keys, "Keys", "F2", true).clicked();
+    answer.theme = icon_button(ui, at(place), look, &look_name, next, true).clicked();
+    answer.keys = icon_button(ui, at(place + 1), Icon::Keys, "Keys", "F2", true).clicked();
     answer
 }
 

@@ -65,7 +65,7 @@ fn info<'a>() -> FrameInfo<'a> {
                 line: "115 200 · 1000/s · 0 lost",
                 feed: Some(("4.71 V", "laptop power")),
             },
-            sound: true,
+            sound: Some(true),
         },
         head: HeadInfo {
             title: "Learn",

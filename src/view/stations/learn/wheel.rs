@@ -42,7 +42,7 @@ pub(super) fn wheel_ui(
     let theme = Theme::of(ui.ctx());
     bracket::bracket(ui.painter(), &theme, rect.x_range(), rect.top() + 4.0, "Press here", "demo");
     let radius = ((rect.height() - 18.0) / 2.0).min(rect.width() / 2.0) - 2.0;
-    let centre = pos2(rect.center().x, rect.bottom() - radius - 2.0);
+    let centre = pos2(rect.center().x, f32::midpoint(rect.top() + 18.0, rect.bottom()));
     rim(ui, &theme, centre, radius);
     let Some(project) = model.project() else { return };
     let mut down = None;
