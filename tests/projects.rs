@@ -1,5 +1,6 @@
 //! The projects that come with the program: each opens cleanly, is written back as it stands, and
 //! has nothing wrong with it.
+#![expect(clippy::unwrap_used, clippy::panic, reason = "the helpers of a test may fail it")]
 
 use std::fs;
 use std::path::{Path, PathBuf};
