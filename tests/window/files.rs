@@ -157,6 +157,25 @@ fn a_place_that_cannot_be_written_keeps_the_work_and_asks_for_another() {
 }
 
 #[test]
+fn a_typed_path_is_taken_with_enter_and_put_away_with_escape() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("linnet");
+    let mut bench = Bench::open(folder.path());
+    bench.key(Modifiers::NONE, Key::D);
+    bench.key(CTRL, Key::S);
+    bench.wait_to_say("Where to save");
+    bench.key(Modifiers::NONE, Key::Escape);
+    assert!(!bench.says("Where to save"));
+    bench.key(CTRL, Key::S);
+    bench.wait_to_say("Where to save");
+    bench.write(file.to_str().unwrap()); // the field has the keyboard already
+    bench.key(Modifiers::NONE, Key::Enter);
+    bench.wait_to_say("Saved ");
+    assert!(!bench.says("Where to save"));
+    assert_eq!(in_file(&folder.path().join("linnet.ron")), *bench.project(), "the ending is ours");
+}
+
+#[test]
 fn dropping_a_file_on_the_window_opens_it() {
     let folder = tempfile::tempdir().unwrap();
     let path = written(folder.path(), "linnet.ron", &project::write(&demo_project()));

@@ -225,6 +225,11 @@ impl Bench {
         self.click(field);
         self.key(CTRL, Key::A);
         self.key(Modifiers::NONE, Key::Backspace);
+        self.write(text);
+    }
+
+    /// Types where the keyboard is.
+    pub fn write(&mut self, text: &str) {
         self.harness.event(Event::Text(text.to_owned()));
         self.step();
         self.step();
