@@ -285,10 +285,11 @@ pub(super) fn close(model: &mut Model, action: CloseAction) -> Vec<Effect> {
             model.kept.save_first = true;
             save(model)
         }
-        CloseAction::Anyway => match model.showing.guard.take() {
-            Some(guarded) => go_on(model, guarded),
-            None => Vec::new(),
-        },
+        CloseAction::Anyway => {
+            // Work from before that is given up goes with its document: see `given_up`.
+            let guarded = model.showing.guard.take();
+            guarded.map_or_else(Vec::new, |guarded| go_on(model, guarded))
+        }
     }
 }
 

@@ -12,10 +12,10 @@ use x11rb::protocol::xproto::{
 use x11rb::rust_connection::RustConnection;
 
 /// The screen's size in points, which are its pixels: LOOK's first size.
-pub const SIZE: (u16, u16) = (1280, 800);
+pub(crate) const SIZE: (u16, u16) = (1280, 800);
 
 /// A running screen.
-pub struct Screen {
+pub(crate) struct Screen {
     server: Child,
     name: String,
     connection: RustConnection,
@@ -31,7 +31,7 @@ fn tool(name: &str, package: &str) -> Command {
 
 impl Screen {
     /// Starts a screen on a display that is free.
-    pub fn start() -> Self {
+    pub(crate) fn start() -> Self {
         let mut server = tool("Xvfb", "xvfb")
             .args(["-displayfd", "1", "-screen", "0", &format!("{}x{}x24", SIZE.0, SIZE.1)])
             // A screen that resets when its last window closes refuses the next one for a while.
@@ -50,12 +50,12 @@ impl Screen {
     }
 
     /// Its name, as DISPLAY holds it.
-    pub fn name(&self) -> &str {
+    pub(crate) fn name(&self) -> &str {
         &self.name
     }
 
     /// The window of this title that is shown.
-    pub fn find(&self, title: &str) -> Option<Window> {
+    pub(crate) fn find(&self, title: &str) -> Option<Window> {
         let tree = self.connection.query_tree(self.root).ok()?.reply().ok()?;
         tree.children.into_iter().find(|&window| self.is_shown(window) && self.title(window) == title)
     }
@@ -73,7 +73,7 @@ impl Screen {
     }
 
     /// Gives the window the whole screen and the keyboard, as a window manager would.
-    pub fn place(&self, window: Window) {
+    pub(crate) fn place(&self, window: Window) {
         let whole = ConfigureWindowAux::new().x(0).y(0).width(u32::from(SIZE.0)).height(u32::from(SIZE.1));
         self.connection.configure_window(window, &whole).expect("a request");
         self.connection.set_input_focus(InputFocus::PARENT, window, x11rb::CURRENT_TIME).expect("a request");
@@ -81,7 +81,7 @@ impl Screen {
     }
 
     /// Asks the window to close, as a window manager does (ICCCM 2.0, section 4.2.8.1).
-    pub fn ask_to_close(&self, window: Window) {
+    pub(crate) fn ask_to_close(&self, window: Window) {
         let atom = |name: &[u8]| {
             self.connection.intern_atom(false, name).expect("a request").reply().expect("an atom").atom
         };
@@ -93,7 +93,7 @@ impl Screen {
     }
 
     /// What is on the screen.
-    pub fn shot(&self) -> Shot {
+    pub(crate) fn shot(&self) -> Shot {
         let (width, height) = SIZE;
         let image = self.connection.get_image(ImageFormat::Z_PIXMAP, self.root, 0, 0, width, height, !0);
         let image = image.expect("a request").reply().expect("the screen's picture");
@@ -103,17 +103,17 @@ impl Screen {
     }
 
     /// Presses a key by the name X has for it.
-    pub fn key(&self, key: &str) {
+    pub(crate) fn key(&self, key: &str) {
         self.hands(&["key", key]);
     }
 
     /// Types.
-    pub fn write(&self, words: &str) {
+    pub(crate) fn write(&self, words: &str) {
         self.hands(&["type", "--delay", "20", words]);
     }
 
     /// Clicks.
-    pub fn click(&self, at: Pos2) {
+    pub(crate) fn click(&self, at: Pos2) {
         let (x, y) = (at.x.round().to_string(), at.y.round().to_string());
         self.hands(&["mousemove", &x, &y, "sleep", "0.1", "click", "1"]);
     }
@@ -132,18 +132,18 @@ impl Drop for Screen {
 }
 
 /// A picture of the screen.
-pub struct Shot {
+pub(crate) struct Shot {
     bytes: Vec<u8>,
 }
 
 impl Shot {
     /// All of it.
-    pub fn rect(&self) -> Rect {
+    pub(crate) fn rect(&self) -> Rect {
         Rect::from_min_size(Pos2::ZERO, vec2(f32::from(SIZE.0), f32::from(SIZE.1)))
     }
 
     /// The colour at a place.
-    pub fn at(&self, at: Pos2) -> Color32 {
+    pub(crate) fn at(&self, at: Pos2) -> Color32 {
         let pixel = self.pixel(at.x as usize, at.y as usize);
         let [blue, green, red, _] = *pixel else { panic!("four bytes a pixel") };
         Color32::from_rgba_premultiplied(red, green, blue, 255)
@@ -161,12 +161,12 @@ impl Shot {
     }
 
     /// How many colours there are in a part of it.
-    pub fn colours(&self, rect: Rect) -> usize {
+    pub(crate) fn colours(&self, rect: Rect) -> usize {
         self.pixels(rect).map(|pixel| &pixel[..3]).collect::<std::collections::HashSet<_>>().len()
     }
 
     /// The share of a part that is not as it was, 0 to 1.
-    pub fn changed(&self, before: &Self, rect: Rect) -> f64 {
+    pub(crate) fn changed(&self, before: &Self, rect: Rect) -> f64 {
         let pairs = self.pixels(rect).zip(before.pixels(rect));
         let (all, changed) = pairs.fold((0_u32, 0_u32), |(all, changed), (now, then)| {
             (all + 1, changed + u32::from(now[..3] != then[..3]))

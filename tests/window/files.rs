@@ -1,6 +1,6 @@
 //! Files that can't be read, are newer, or are open twice.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::time::Duration;
 
 use egui::{Key, Modifiers};
@@ -8,14 +8,7 @@ use spokewire::demo::demo_project;
 use spokewire::project;
 use spokewire::shell::Options;
 
-use super::hands::{Bench, CTRL, in_file};
-
-/// A file below the folder, with this text.
-fn written(folder: &Path, name: &str, text: &str) -> PathBuf {
-    let path = folder.join(name);
-    std::fs::write(&path, text).unwrap();
-    path
-}
+use super::hands::{Bench, CTRL, in_file, written};
 
 fn opened(folder: &Path, file: &Path) -> Bench {
     let options = Options { file: Some(file.to_owned()), ..Options::default() };

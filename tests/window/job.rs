@@ -148,11 +148,7 @@ fn drag_over_a_press(bench: &mut Bench, button: &str) {
     // Held for 1.3 s, as a screen reader presses: 10.4 s of the demo, of the 14 in view.
     bench.press_by_name(button);
     bench.pass(Duration::from_millis(1_200));
-    let trace = bench
-        .nodes()
-        .find(|node| node.accesskit_node().role() == Role::Canvas && said(node).starts_with("Wire 1"))
-        .unwrap()
-        .rect();
+    let trace = bench.trace();
     let at = |share: f32| pos2(trace.left() + share * trace.width(), trace.center().y);
     bench.drag(at(0.60), at(0.90));
     bench.wait_to_say("Readings used ");
