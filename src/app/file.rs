@@ -286,11 +286,9 @@ pub(super) fn close(model: &mut Model, action: CloseAction) -> Vec<Effect> {
             save(model)
         }
         CloseAction::Anyway => {
-            let Some(guarded) = model.showing.guard.take() else { return Vec::new() };
-            let given_up = model.document.as_ref().is_some_and(|document| document.recovered);
-            let mut effects: Vec<_> = given_up.then_some(Effect::DropFound).into_iter().collect();
-            effects.extend(go_on(model, guarded));
-            effects
+            // Work from before that is given up goes with its document: see `given_up`.
+            let guarded = model.showing.guard.take();
+            guarded.map_or_else(Vec::new, |guarded| go_on(model, guarded))
         }
     }
 }

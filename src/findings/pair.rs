@@ -2,7 +2,7 @@
 //! Knows no readings.
 
 use super::{Finding, Level, Station, called, listed};
-use crate::project::{Button, Command, Gesture, Pair, Project};
+use crate::project::{Button, ButtonId, Command, Gesture, Pair, Project};
 
 pub(super) fn look(project: &Project, found: &mut Vec<Finding>) {
     for button in &project.wheel.buttons {
@@ -41,7 +41,10 @@ fn look_at_command(project: &Project, command: &Command, found: &mut Vec<Finding
     let id = &command.id.0;
     let name = called(&command.name, id);
     let pairs = project.pairs.iter().filter(|pair| pair.command.as_ref() == Some(&command.id));
-    let buttons: Vec<&crate::project::ButtonId> = pairs.map(|pair| &pair.button).collect();
+    let pairs: Vec<&Pair> = pairs.collect();
+    let buttons: Vec<&ButtonId> = pairs.iter().map(|pair| &pair.button).collect();
+    // A tap that sends once and a hold that goes on sending is how a volume button is meant.
+    let goes_on = pairs.iter().any(|pair| pair.gesture == Gesture::Hold && pair.repeats);
     let mut senders: Vec<&str> = Vec::new();
     for button in &project.wheel.buttons {
         if buttons.contains(&&button.id) {
@@ -54,7 +57,7 @@ fn look_at_command(project: &Project, command: &Command, found: &mut Vec<Finding
             format!("No button sends {name}."),
             "Pair it with a gesture, or leave it to the hand-held remote.",
         ),
-        [one] if buttons.len() > 1 => (
+        [one] if buttons.len() > 1 && !(goes_on && buttons.len() == 2) => (
             Level::Note,
             format!("{} gestures of {one} send {name}.", buttons.len()),
             "Keep one of them if that isn't meant.",

@@ -322,10 +322,11 @@ fn path_ui(ui: &Ui, purpose: PathPurpose, path: &mut String, actions: &mut Vec<A
             .width(ui.available_width())
             .height(control::ACTING)
             .show(ui);
+        // Asked before the focus is: a field that has it again has not lost it.
+        let entered = field.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
         if ui.memory(|memory| memory.focused().is_none()) {
             field.request_focus();
         }
-        let entered = field.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
         let some = !path.trim().is_empty();
         ui.horizontal(|ui| {
             done = ui.add(Button::act(does).height(control::ACTING).enabled(some)).clicked()
