@@ -295,6 +295,21 @@ fn a_12_bit_probe_is_found_out_and_what_came_before_is_rescaled() {
 }
 
 #[test]
+fn saying_what_the_probe_counts_to_can_be_taken_back_and_the_recording_follows() {
+    let mut bench = Bench::demo();
+    bench.connected(Target::Serial { path: "/dev/ttyUSB0".to_owned(), rate: None }, 1);
+    bench.run(300);
+    let reads = |bench: &Bench| bench.model.recording.last().unwrap().wire[0].count().unwrap();
+    let before = reads(&bench);
+    bench.act(Action::Edit(Edit::Converter(Converter::TwelveBit)));
+    assert_eq!(reads(&bench), before / 4.0);
+    assert_eq!(bench.model.door.converter(), Converter::TwelveBit);
+    bench.act(Action::Undo);
+    assert_eq!(reads(&bench), before);
+    assert_eq!(bench.model.door.converter(), Converter::TenBit);
+}
+
+#[test]
 fn connecting_waits_until_the_cautions_are_read() {
     let mut model = Model::default();
     let connect = || Action::Link(LinkAction::Connect("/dev/ttyUSB0".to_owned()));

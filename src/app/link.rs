@@ -319,7 +319,7 @@ fn count_rate(model: &mut Model, readings: u64) {
 
 /// The converter turned out to be a finer one: what came before was four times too high.
 fn rescale(model: &mut Model) {
-    model.recording.rescale_quarter();
+    model.recording.rescale(Converter::TwelveBit);
     learn::rescale(model);
     let learned = std::mem::take(&mut model.kept.learned_since_open);
     if let Some(document) = &mut model.document {
@@ -367,14 +367,17 @@ fn say_what_fell_out(model: &mut Model, before: u64) {
     }
 }
 
-/// Says otherwise what the converter runs to; the recording follows.
-pub(super) fn converter_changed(model: &mut Model, converter: Converter) {
-    if model.door.converter() == converter {
+/// The project says otherwise what the converter runs to, by an edit or by taking one back: the
+/// door and the recording follow.
+pub(super) fn follow_converter(model: &mut Model) {
+    let Some(converter) = model.project().map(|project| project.plan.converter) else { return };
+    // The demo's converter is its own, and a closed link's door is chosen when it opens.
+    let is_probe = matches!(model.link.target, Some(Target::Serial { .. } | Target::Replay { .. }));
+    if !is_probe || model.link.phase != Phase::Open || model.door.converter() == converter {
         return;
     }
-    if converter == Converter::TwelveBit {
-        rescale(model);
-    }
+    model.recording.rescale(converter);
+    learn::converter_changed(model);
     model.door = Door::new(converter);
 }
 

@@ -5,7 +5,6 @@ use std::path::PathBuf;
 
 use crate::bands::{BandSet, Grade};
 use crate::files::Preferences;
-use crate::findings::Finding;
 use crate::project::{ButtonId, Project};
 use crate::signal::{Door, Recording};
 
@@ -106,8 +105,6 @@ pub struct Derived {
     pub merged: Option<Project>,
     /// What the bands say in words, the gravest first.
     pub verdicts: Vec<VerdictLine>,
-    /// What is missing or unsafe.
-    pub findings: Vec<Finding>,
     /// The stations' nodes.
     pub rail: Vec<RailEntry>,
     /// Whether there is work that no file holds.

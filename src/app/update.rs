@@ -44,6 +44,7 @@ impl Model {
                     let _ = if action == Action::Undo { document.undo() } else { document.redo() };
                     self.notices.clear(Topic::Edit);
                 }
+                link::follow_converter(self);
                 Vec::new()
             }
             Action::Link(action) => link::update(self, action),
@@ -109,7 +110,6 @@ impl Model {
         let project = self.derived.merged.as_ref().unwrap_or_else(|| document.project());
         self.derived.bands = project::bands(project);
         self.derived.verdicts = verdicts(project, &self.derived.bands);
-        self.derived.findings = crate::findings::findings(project);
         self.derived.unsaved = document.has_unsaved_work();
         self.derived.saved_line = saved_line(document);
         self.derived.rail = rail::rail(self);
@@ -158,9 +158,7 @@ pub(super) fn edit(model: &mut Model, change: &Edit) -> bool {
         Ok(()) => {
             document.change(edits::key(change).as_deref(), |there| *there = project);
             model.notices.clear(Topic::Edit);
-            if let Edit::Converter(converter) = change {
-                link::converter_changed(model, *converter);
-            }
+            link::follow_converter(model);
             true
         }
         Err(error) => {

@@ -2,7 +2,7 @@
 //! the chunks beside it.
 
 use super::{
-    Level, Reading,
+    Converter, Level, Reading,
     envelope::Column,
     lane::Lane,
     times::{BLOCK, BLOCKS, Times},
@@ -107,10 +107,10 @@ impl Chunk {
         })
     }
 
-    pub(super) fn rescale_quarter(&mut self) {
-        self.first.rescale_quarter();
+    pub(super) fn rescale(&mut self, to: Converter) {
+        self.first.rescale(to);
         if let Some(lane) = &mut self.second {
-            lane.rescale_quarter();
+            lane.rescale(to);
         }
     }
 

@@ -24,7 +24,7 @@ pub struct Door {
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Taken {
     /// Several numbers above 1023 came, so the converter is 12-bit after all. Readings of this call are
-    /// right already; [`super::Recording::rescale_quarter`] what came before.
+    /// right already; [`super::Recording::rescale`] what came before.
     pub rescale: bool,
     /// How many numbers were above 1023 while nothing else speaks for a 12-bit converter: they
     /// became [`Level::NONE`].

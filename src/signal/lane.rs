@@ -1,7 +1,7 @@
 //! One wire's levels in one chunk, with their lowest and highest over longer runs, so that a wide
 //! stretch is drawn without looking at every reading. Knows no times.
 
-use super::{Level, envelope::Column};
+use super::{Converter, Level, envelope::Column};
 
 /// Readings in a fine run.
 const FINE: usize = 16;
@@ -78,12 +78,16 @@ impl Lane {
             .and(Column::all(&self.fine[last * FINE_IN_COARSE..to]))
     }
 
-    /// Every level becomes a quarter of itself. A quarter keeps the order, so the lowest and
-    /// highest of every run are quartered alike.
-    pub(super) fn rescale_quarter(&mut self) {
-        self.levels.iter_mut().for_each(|level| *level = quarter(*level));
+    /// Every level becomes what this converter's numbers mean: a quarter of itself, or four times.
+    /// Both keep the order, so the lowest and highest of every run are scaled alike.
+    pub(super) fn rescale(&mut self, to: Converter) {
+        let scaled = match to {
+            Converter::TwelveBit => quarter,
+            Converter::TenBit => fourfold,
+        };
+        self.levels.iter_mut().for_each(|level| *level = scaled(*level));
         for column in self.fine.iter_mut().chain(&mut self.coarse).chain([&mut self.whole]) {
-            *column = Column { low: quarter(column.low), high: quarter(column.high) };
+            *column = Column { low: scaled(column.low), high: scaled(column.high) };
         }
     }
 
@@ -103,6 +107,12 @@ fn quarter(level: Level) -> Level {
     Level::from_steps(steps / 4 + steps % 4 / 2)
 }
 
+/// Four times a level, held at the end of the scale; undoes [`quarter`] for what a 10-bit converter
+/// gives.
+fn fourfold(level: Level) -> Level {
+    level.count().map_or(Level::NONE, |count| Level::from_count(count * Converter::TwelveBit.per_count()))
+}
+
 #[cfg(test)]
 mod tests {
     use proptest::prelude::*;
@@ -116,6 +126,16 @@ mod tests {
         ]
     }
 
+    #[test]
+    fn a_quarter_and_four_times_it_are_the_same_whole_count_again() {
+        for count in 0..=1023_u16 {
+            let level = Level::from_count(f64::from(count));
+            assert_eq!(fourfold(quarter(level)), level);
+        }
+        assert_eq!(fourfold(Level::NONE), Level::NONE);
+        assert_eq!(fourfold(Level::from_count(900.0)), Level::from_count(1024.0));
+    }
+
     proptest! {
         #[test]
         fn any_run_has_the_lowest_and_highest_of_its_readings(
@@ -126,7 +146,7 @@ mod tests {
             let mut lane = Lane::default();
             levels.iter().for_each(|&level| lane.push(level));
             let levels = if quartered {
-                lane.rescale_quarter();
+                lane.rescale(Converter::TwelveBit);
                 levels.iter().map(|&level| quarter(level)).collect()
             } else {
                 levels

@@ -3,7 +3,7 @@
 
 use std::collections::VecDeque;
 
-use super::{Level, Reading, chunk::Chunk, envelope::Column, times::partition_near};
+use super::{Converter, Level, Reading, chunk::Chunk, envelope::Column, times::partition_near};
 
 /// Readings in the order they came, at 4 bytes or less per reading and wire, drawing levels
 /// included.
@@ -88,10 +88,11 @@ impl Recording {
         *self = Self::with_limits(self.limit_ms, self.limit);
     }
 
-    /// Every level becomes a quarter of itself: what came so far was 12-bit and taken for 10-bit.
-    /// Exact for levels that are whole counts, as those are.
-    pub fn rescale_quarter(&mut self) {
-        self.chunks.iter_mut().for_each(Chunk::rescale_quarter);
+    /// What came so far was taken for another converter's: to [`Converter::TwelveBit`] every level
+    /// becomes a quarter of itself, exact for the whole counts that a 10-bit converter gives; to
+    /// [`Converter::TenBit`] four times, which undoes that.
+    pub fn rescale(&mut self, to: Converter) {
+        self.chunks.iter_mut().for_each(|chunk| chunk.rescale(to));
     }
 
     /// How many readings are held.

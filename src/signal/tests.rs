@@ -2,7 +2,7 @@
 
 use proptest::prelude::*;
 
-use super::{Column, FellOut, Level, Reading, Recording};
+use super::{Column, Converter, FellOut, Level, Reading, Recording};
 
 /// Readings of two wires every millisecond, `first` counts and `second` counts.
 fn ramp(readings: usize) -> Vec<Reading> {
@@ -56,7 +56,7 @@ fn brute_envelope(
 fn an_empty_recording_answers_everything() {
     let mut recording = Recording::new();
     recording.mark_loss();
-    recording.rescale_quarter();
+    recording.rescale(Converter::TwelveBit);
     assert!(recording.is_empty());
     assert_eq!((recording.len(), recording.wires(), recording.bytes()), (0, 1, 0));
     assert_eq!((recording.first_t_ms(), recording.last_t_ms(), recording.last()), (None, None, None));
@@ -295,7 +295,7 @@ proptest! {
     ) {
         let mut recording = recorded(&readings);
         if quartered {
-            recording.rescale_quarter();
+            recording.rescale(Converter::TwelveBit);
         }
         let back = all(&recording);
         let (first_ms, last_ms) = (recording.first_t_ms().unwrap(), recording.last_t_ms().unwrap());
@@ -321,7 +321,7 @@ proptest! {
         let taken_for_ten: Vec<Reading> =
             raw.iter().enumerate().map(|(i, &raw)| Reading::one(i as f64, f64::from(raw))).collect();
         let mut recording = recorded(&taken_for_ten);
-        recording.rescale_quarter();
+        recording.rescale(Converter::TwelveBit);
         for (reading, &raw) in all(&recording).iter().zip(&raw) {
             prop_assert_eq!(reading.wire[0].count(), Some(f64::from(raw) / 4.0));
         }

@@ -190,6 +190,14 @@ pub(super) fn rescale(model: &mut Model) {
     model.kept.stale = true;
 }
 
+/// The scale of everything recorded changed by the person's word: a session begins anew.
+pub(super) fn converter_changed(model: &mut Model) {
+    model.learn.session = None;
+    model.learn.marks.clear();
+    model.learn.picked = None;
+    model.kept.stale = true;
+}
+
 /// Another project is open: nothing of the old one's learning is left.
 pub(super) fn reset(model: &mut Model) {
     let wire = model.learn.wire;
