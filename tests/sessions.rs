@@ -204,6 +204,20 @@ fn a_stretch_dragged_by_hand_snaps_to_its_settled_part_and_is_taken() {
 }
 
 #[test]
+fn a_drag_that_takes_in_more_rest_than_press_still_means_the_press() {
+    let mut bench = Bench::demo();
+    bench.act(Action::Learn(LearnAction::View(LearnView::Click)));
+    bench.run(4_000);
+    let from_ms = bench.model.recording.last_t_ms().unwrap() - 1_000.0;
+    bench.press(5);
+    bench.run(3_000);
+    let to_ms = bench.model.recording.last_t_ms().unwrap();
+    bench.act(Action::Learn(LearnAction::Drag { wire: 0, from_ms, to_ms }));
+    let stretch = bench.model.learn.picked.clone().expect("a stretch").settled.expect("settled");
+    assert!((stretch.median_count - 700.0).abs() < 5.0, "{stretch:?}");
+}
+
+#[test]
 fn a_press_on_another_buttons_rung_is_refused_with_its_reading_and_can_go_there() {
     let mut bench = Bench::demo();
     bench.learn_all();

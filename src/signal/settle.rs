@@ -172,19 +172,23 @@ pub fn at_top(count: f64) -> bool {
 }
 
 /// The longest settled part of readings chosen by hand, as (milliseconds, counts) in order of time.
+/// What `is_rest` says of a median is taken only where nothing else is settled: whoever drags over a
+/// press drags over some rest beside it.
 ///
 /// # Errors
 /// Says why nothing in it is settled, or that it is settled at the top of the range.
 pub fn settled_part(
     readings: impl Iterator<Item = (f64, f64)>,
     limits: &Settling,
+    is_rest: impl Fn(f64) -> bool,
 ) -> Result<Stretch, NotSettled> {
     let mut tracker = Tracker::new(limits.clone());
     let mut best: Option<Stretch> = None;
     let mut ends: Option<((f64, f64), (f64, f64))> = None;
     let mut keep = |stretch: Option<Stretch>| {
-        let longer = |s: &Stretch| best.is_none_or(|b| s.length_ms() > b.length_ms());
-        if let Some(stretch) = stretch.filter(longer) {
+        let worth = |s: &Stretch| (!is_rest(s.median_count), s.length_ms());
+        let better = |s: &Stretch| best.is_none_or(|b| worth(s) > worth(&b));
+        if let Some(stretch) = stretch.filter(better) {
             best = Some(stretch);
         }
     };
@@ -197,7 +201,7 @@ pub fn settled_part(
     keep(tracker.end());
     let Some(((from_ms, from_count), (to_ms, to_count))) = ends else { return Err(NotSettled::Empty) };
     match best {
-        Some(stretch) if at_top(stretch.median_count) => {
+        Some(stretch) if at_top(stretch.median_count) && !is_rest(stretch.median_count) => {
             Err(NotSettled::AtTop { count: stretch.median_count })
         }
         Some(stretch) => Ok(stretch),

@@ -263,9 +263,26 @@ fn refuse(model: &mut Model, head: &str, body: &str, action: Option<(String, Act
     model.notices.show(notice);
 }
 
+/// The settled part of a stretch, a press rather than the rest beside it.
 fn settled_between(model: &Model, wire: usize, from_ms: f64, to_ms: f64) -> Result<Stretch, NotSettled> {
-    settled_part(on_wire(model, wire, from_ms, to_ms), &Settling::default())
+    let rest = rest_of(model, wire, from_ms);
+    let is_rest = |count: f64| rest.is_some_and(|(rest, reach)| (count - rest).abs() <= reach);
+    settled_part(on_wire(model, wire, from_ms, to_ms), &Settling::default(), is_rest)
 }
+
+/// What the wire reads at rest and how far a reading may be from it: as learned, or as before.
+fn rest_of(model: &Model, wire: usize, before_ms: f64) -> Option<(f64, f64)> {
+    let learned = model.derived.bands.band(Rung::Rest(wire as u8 + 1)).filter(|band| band.measured);
+    let (rest, sigma) = match learned {
+        Some(band) => (band.centre_count, band.sigma_count),
+        None => rest_stretch(model, wire, before_ms).map(|rest| (rest.median_count, rest.spread_count))?,
+    };
+    Some((rest, (REST_SIGMA * sigma).max(REST_COUNT)))
+}
+
+/// A settled reading this near rest is rest: in standard deviations of its noise, and in counts.
+const REST_SIGMA: f64 = 4.0;
+const REST_COUNT: f64 = 4.0;
 
 /// One wire's readings in a stretch of the recording.
 pub(super) fn on_wire(
@@ -281,7 +298,8 @@ pub(super) fn on_wire(
 }
 
 fn rest_stretch(model: &Model, wire: usize, before_ms: f64) -> Option<Stretch> {
-    settled_between(model, wire, before_ms - REST_MS, before_ms - 1.0).ok()
+    let before = on_wire(model, wire, before_ms - REST_MS, before_ms - 1.0);
+    settled_part(before, &Settling::default(), |_| true).ok()
 }
 
 fn rest_before(model: &Model, wire: usize, before_ms: f64) -> Option<f64> {

@@ -179,7 +179,7 @@ fn verdicts_ui(ui: &mut Ui, model: &Model, most: usize) {
 fn prompt_ui(ui: &mut Ui, place: Rect, project: &Project, prompt: &Prompt, fit: &Fit) {
     let theme = Theme::of(ui.ctx());
     let panel = panel_place(place, fit);
-    let words = Words::of(prompt, project);
+    let words = Words::of(prompt, project, fit.name < size::NAME_MEDIUM);
     state_panel(ui, panel, project, Some(prompt));
     let marks: Vec<_> = prompt
         .marks
@@ -245,7 +245,7 @@ struct Words {
 }
 
 impl Words {
-    fn of(prompt: &Prompt, project: &Project) -> Self {
+    fn of(prompt: &Prompt, project: &Project, brief: bool) -> Self {
         let plain = |instruction: &str, name: &str, follows: String| Self {
             instruction: instruction.to_owned(),
             name: name.to_owned(),
@@ -262,10 +262,12 @@ impl Words {
                 plain("Rest again", "Hands off", "To see whether rest has moved.".to_owned())
             }
             Phase::Press { name, press, of, touch, state, .. } => {
-                let how = match touch {
-                    Touch::Slow => ", this one slowly",
-                    Touch::Light => ", this one light",
-                    Touch::Firm | Touch::Picked => "",
+                let how = match (touch, brief) {
+                    (Touch::Slow, false) => ", this one slowly",
+                    (Touch::Light, false) => ", this one light",
+                    (Touch::Slow, true) => ", slowly",
+                    (Touch::Light, true) => ", light",
+                    (Touch::Firm | Touch::Picked, _) => "",
                 };
                 let mut words =
                     plain(&format!("Press {press} of {of}{how}"), name, upcoming(&prompt.upcoming, project));
