@@ -302,6 +302,12 @@ fn rest_stretch(model: &Model, wire: usize, before_ms: f64) -> Option<Stretch> {
     settled_part(before, &Settling::default(), |_| true).ok()
 }
 
+/// What the wire read at rest just before: near what was learned where that is known, for a press
+/// may have been let go only just before.
 fn rest_before(model: &Model, wire: usize, before_ms: f64) -> Option<f64> {
-    rest_stretch(model, wire, before_ms).map(|stretch| stretch.median_count)
+    let (rest, reach) = rest_of(model, wire, before_ms)?;
+    let is_off = |count: f64| (count - rest).abs() > reach;
+    let before = on_wire(model, wire, before_ms - REST_MS, before_ms - 1.0);
+    let found = settled_part(before, &Settling::default(), is_off).ok()?;
+    (!is_off(found.median_count)).then_some(found.median_count)
 }

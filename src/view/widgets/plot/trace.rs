@@ -106,7 +106,8 @@ const BAR_HALF: f32 = 5.0;
 /// Draws the trace into `rect`, with the times under it.
 pub fn trace_ui(ui: &mut Ui, rect: Rect, axis: &Axis, trace: &Trace<'_>) -> (Response, Option<TraceAnswer>) {
     let theme = Theme::of(ui.ctx());
-    let time = Time { rect, from_ms: trace.from_ms, to_ms: trace.to_ms };
+    let pitch = if trace.follows { PITCH.0 } else { PITCH.1 };
+    let time = Time { rect, pitch, from_ms: trace.from_ms, to_ms: trace.to_ms };
     let p = ui.painter_at(rect);
     p.rect_filled(rect, 0, theme.well);
     grid(&p, &theme, rect, axis, &time);
@@ -156,9 +157,14 @@ pub fn trace_ui(ui: &mut Ui, rect: Rect, axis: &Axis, trace: &Trace<'_>) -> (Res
     (response, answer)
 }
 
+/// Least distance of two times' labels, in points: while following, and with whole times.
+const PITCH: (f32, f32) = (52.0, 72.0);
+
 /// Maps times to x.
 struct Time {
     rect: Rect,
+    /// Least distance of two labels.
+    pitch: f32,
     from_ms: f64,
     to_ms: f64,
 }
@@ -174,10 +180,10 @@ impl Time {
         self.from_ms + share * (self.to_ms - self.from_ms)
     }
 
-    /// From line to line of the grid, in milliseconds, so that labels stand 48 points apart.
+    /// From line to line of the grid, in milliseconds, so that labels have room.
     fn step_ms(&self) -> f64 {
         let span = self.to_ms - self.from_ms;
-        let most = f64::from(self.rect.width() / 52.0).max(1.0);
+        let most = f64::from(self.rect.width() / self.pitch).max(1.0);
         STEPS_MS.iter().copied().find(|step| span / step <= most).unwrap_or(span)
     }
 }
@@ -466,7 +472,7 @@ mod tests {
     fn time_steps_leave_room_for_their_labels() {
         for span in [200.0, 14_000.0, 3.6e6, 7.3e6] {
             let rect = Rect::from_min_max(pos2(0.0, 0.0), pos2(404.0, 300.0));
-            let time = Time { rect, from_ms: 0.0, to_ms: span };
+            let time = Time { rect, pitch: PITCH.0, from_ms: 0.0, to_ms: span };
             let ticks = ticks(&time);
             assert!(ticks.len() >= 2 && ticks.windows(2).all(|pair| pair[0].0 - pair[1].0 >= 48.0), "{span}");
         }
