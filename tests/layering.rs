@@ -1,20 +1,30 @@
 //! The rooms stand on floors, and a room uses only rooms on lower floors. The floors are read from
-//! the table in `src/lib.rs`, the uses from every `crate::room` in the sources.
+//! the table in `src/lib.rs`, the uses from the sources' tokens: whatever is written as a path
+//! counts, in a `use`, in the code or in a macro; comments, texts and tests don't.
 
 use std::collections::BTreeMap;
 use std::fs;
+use std::iter::Peekable;
 use std::path::{Path, PathBuf};
 
+use proc_macro2::token_stream::IntoIter;
+use proc_macro2::{Delimiter, TokenStream, TokenTree};
+
 /// What only some files may name, and which.
-const WALLS: [(&str, &[&str]); 8] = [
-    ("serialport", &["src/link/serial.rs", "src/link/serial/"]),
-    ("egui", &["src/view/", "src/shell/", "src/lib.rs"]),
-    ("eframe", &["src/shell/"]),
-    ("rfd", &["src/shell/"]),
-    ("std::fs", &["src/link/", "src/files/", "src/cli/", "src/shell/"]),
-    ("std::thread", &["src/link/", "src/files/", "src/shell/", "src/cli/"]),
-    ("Instant", &["src/link/", "src/shell/", "src/cli/"]),
-    ("SystemTime", &["src/link/", "src/files/", "src/shell/"]),
+const WALLS: [(&[&str], &[&str]); 13] = [
+    (&["serialport"], &["src/link/serial.rs", "src/link/serial/"]),
+    (&["egui"], &["src/view/", "src/shell/"]),
+    (&["egui_plot"], &["src/view/"]),
+    (&["eframe"], &["src/shell/"]),
+    (&["winit"], &["src/shell/"]),
+    (&["rfd"], &["src/shell/"]),
+    (&["jiff"], &["src/files/", "src/shell/"]),
+    (&["tempfile"], &["src/files/"]),
+    (&["std", "fs"], &["src/link/", "src/files/", "src/cli/", "src/shell/"]),
+    (&["std", "net"], &[]),
+    (&["std", "thread"], &["src/link/", "src/files/", "src/cli/", "src/shell/"]),
+    (&["Instant"], &["src/link/", "src/cli/", "src/shell/"]),
+    (&["SystemTime"], &["src/link/", "src/files/", "src/shell/"]),
 ];
 
 /// Each room's floor, from the table's rows `| 3 | `bands` | … |`.
@@ -29,98 +39,130 @@ fn floors(table: &str) -> BTreeMap<String, u32> {
         .collect()
 }
 
-/// The code of a file: no comments, no text in quotes, no tests, which may reach anywhere.
-fn code(source: &str) -> String {
-    let code = source.split("\n#[cfg(test)]\nmod tests {").next().unwrap_or_default();
-    code.lines().map(without_words).collect::<Vec<_>>().join("\n")
+/// A module's place in the crate: `src/bands/gap.rs` is `bands::gap`, `src/bands/mod.rs` is `bands`.
+fn module_of(path: &str) -> Vec<String> {
+    let inside = path.trim_start_matches("src/").trim_end_matches(".rs");
+    let steps = inside.split('/').filter(|step| !matches!(*step, "mod" | "lib" | "main"));
+    steps.map(str::to_owned).collect()
 }
 
-fn without_words(line: &str) -> String {
-    let mut kept = String::new();
-    let mut quoted = false;
-    let mut letters = line.chars().peekable();
-    while let Some(letter) = letters.next() {
-        match letter {
-            '\\' if quoted => drop(letters.next()),
-            '"' => quoted = !quoted,
-            '/' if !quoted && letters.peek() == Some(&'/') => break,
-            _ if !quoted => kept.push(letter),
+/// Every path in a file's code, tests left out. Those that begin with `super` are given from the
+/// crate on; a list `a::{b, c}` gives one for each of its members.
+fn paths(code: TokenStream, module: &[String]) -> Vec<Vec<String>> {
+    let mut found = Vec::new();
+    walk(code, module, &mut found);
+    for (path, module) in &mut found {
+        let ups = path.iter().take_while(|step| *step == "super").count();
+        if ups > 0 {
+            let kept = module.len().saturating_sub(ups);
+            let from_crate = [&["crate".to_owned()], &module[..kept], &path[ups..]].concat();
+            *path = from_crate;
+        }
+    }
+    found.into_iter().map(|(path, _)| path).collect()
+}
+
+type Found = Vec<(Vec<String>, Vec<String>)>;
+
+fn walk(code: TokenStream, module: &[String], found: &mut Found) {
+    let mut tokens = code.into_iter().peekable();
+    while let Some(token) = tokens.next() {
+        match token {
+            TokenTree::Punct(mark) if mark.as_char() == '#' => {
+                if let Some(TokenTree::Group(attribute)) = tokens.peek()
+                    && attribute.stream().to_string().replace(' ', "") == "cfg(test)"
+                {
+                    skip_item(&mut tokens);
+                }
+            }
+            TokenTree::Ident(word) if word == "mod" => {
+                let name = tokens.next().map(|name| name.to_string()).unwrap_or_default();
+                if let Some(TokenTree::Group(body)) = tokens.peek() {
+                    walk(body.stream(), &[module, &[name]].concat(), found);
+                    tokens.next();
+                }
+            }
+            TokenTree::Ident(word) => path(vec![word.to_string()], &mut tokens, module, found),
+            TokenTree::Group(group) => walk(group.stream(), module, found),
+            TokenTree::Punct(_) | TokenTree::Literal(_) => {}
+        }
+    }
+}
+
+/// The rest of a path whose first steps are known.
+fn path(mut steps: Vec<String>, tokens: &mut Peekable<IntoIter>, module: &[String], found: &mut Found) {
+    let is_colon =
+        |token: Option<&TokenTree>| matches!(token, Some(TokenTree::Punct(mark)) if mark.as_char() == ':');
+    loop {
+        let mut ahead = tokens.clone();
+        let colons = is_colon(ahead.next().as_ref()) && is_colon(ahead.next().as_ref());
+        match ahead.next() {
+            Some(TokenTree::Ident(step)) if colons => steps.push(step.to_string()),
+            Some(TokenTree::Punct(star)) if colons && star.as_char() == '*' => steps.push("*".to_owned()),
+            Some(TokenTree::Group(list)) if colons && list.delimiter() == Delimiter::Brace => {
+                *tokens = ahead;
+                let mut members = list.stream().into_iter().peekable();
+                while let Some(member) = members.next() {
+                    if let TokenTree::Ident(step) = member {
+                        path([steps.clone(), vec![step.to_string()]].concat(), &mut members, module, found);
+                    }
+                }
+                return;
+            }
+            _ => break,
+        }
+        *tokens = ahead;
+    }
+    found.push((steps, module.to_vec()));
+}
+
+/// Leaves out the item behind an attribute: up to its semicolon or its body.
+fn skip_item(tokens: &mut Peekable<IntoIter>) {
+    for token in tokens {
+        match token {
+            TokenTree::Punct(mark) if mark.as_char() == ';' => return,
+            TokenTree::Group(body) if body.delimiter() == Delimiter::Brace => return,
             _ => {}
         }
     }
-    kept
-}
-
-/// The rooms that a file's code uses: `crate::room`, also in a list `crate::{room, …}`.
-fn rooms_used(code: &str) -> Vec<String> {
-    let mut used = Vec::new();
-    for rest in code.split("crate::").skip(1) {
-        match rest.strip_prefix('{') {
-            Some(list) => {
-                let mut depth = 1;
-                let mut name = String::new();
-                let mut at_start = true;
-                for letter in list.chars() {
-                    match letter {
-                        '{' => depth += 1,
-                        '}' => depth -= 1,
-                        ',' if depth == 1 => at_start = true,
-                        _ if (letter.is_alphanumeric() || letter == '_') && at_start && depth == 1 => {
-                            name.push(letter);
-                        }
-                        ':' => at_start = false,
-                        _ => {}
-                    }
-                    if (!letter.is_alphanumeric() && letter != '_' && !name.is_empty()) || depth == 0 {
-                        used.push(std::mem::take(&mut name));
-                    }
-                    if depth == 0 {
-                        break;
-                    }
-                }
-            }
-            None => {
-                used.push(
-                    rest.chars().take_while(|letter| letter.is_alphanumeric() || *letter == '_').collect(),
-                );
-            }
-        }
-    }
-    used.retain(|room| !room.is_empty());
-    used
-}
-
-/// Which room a file belongs to: `src/bands/gap.rs` and `src/units.rs` to `bands` and `units`.
-fn room_of(path: &str) -> Option<String> {
-    let inside = path.strip_prefix("src/")?;
-    let room = inside.split('/').next()?.trim_end_matches(".rs");
-    (!matches!(room, "lib" | "main")).then(|| room.to_owned())
 }
 
 /// What is wrong with one file.
-fn faults(path: &str, source: &str, floors: &BTreeMap<String, u32>) -> Vec<String> {
-    let code = code(source);
+fn faults(name: &str, source: &str, floors: &BTreeMap<String, u32>) -> Vec<String> {
+    let code: TokenStream = match source.parse() {
+        Ok(code) => code,
+        Err(error) => return vec![format!("{name}: can't be read: {error}")],
+    };
+    let module = module_of(name);
     let mut faults = Vec::new();
-    if let Some(room) = room_of(path) {
-        match floors.get(&room) {
-            None => faults.push(format!("{path}: room {room} is not in the table of src/lib.rs")),
-            Some(floor) => {
-                for used in rooms_used(&code) {
-                    let Some(other) = floors.get(&used) else { continue };
-                    if used != room && other >= floor {
-                        faults.push(format!("{path}: floor {floor} uses {used} on floor {other}"));
-                    }
+    let floor = module.first().map(|room| (room, floors.get(room)));
+    if let Some((room, None)) = floor {
+        faults.push(format!("{name}: room {room} is not in the table of src/lib.rs"));
+    }
+    for path in paths(code, &module) {
+        let shown = path.join("::");
+        if let (Some((room, Some(floor))), "crate") = (floor, path[0].as_str()) {
+            match path.get(1).map(String::as_str) {
+                None | Some("self" | "*") => faults.push(format!("{name}: {shown} takes the whole house")),
+                Some(used) => {
+                    let above = floors.get(used).filter(|other| used != room && *other >= floor);
+                    faults.extend(
+                        above.map(|other| format!("{name}: floor {floor} uses {shown} on floor {other}")),
+                    );
                 }
             }
         }
-    }
-    for (name, may) in WALLS {
-        let names = code.split(name).zip(code.split(name).skip(1)).any(|(before, after)| {
-            let edge = |letter: Option<char>| !letter.is_some_and(|c| c.is_alphanumeric() || c == '_');
-            edge(before.chars().next_back()) && edge(after.chars().next())
-        });
-        if names && !may.iter().any(|place| path.starts_with(place)) {
-            faults.push(format!("{path}: names {name}, which only {} may", may.join(", ")));
+        for (wall, may) in WALLS {
+            // A name behind others too: `time::Instant` is the clock wherever it was brought in from.
+            let names = path
+                .windows(wall.len())
+                .enumerate()
+                .any(|(at, steps)| steps == wall && (at == 0 || wall.len() == 1));
+            if names && !may.iter().any(|place| name.starts_with(place)) {
+                let may =
+                    if may.is_empty() { "no file".to_owned() } else { format!("only {}", may.join(", ")) };
+                faults.push(format!("{name}: names {shown}, which {may} may"));
+            }
         }
     }
     faults
@@ -196,17 +238,62 @@ fn small() -> BTreeMap<String, u32> {
 fn the_checker_sees_imports_that_run_upwards_and_sideways() {
     let small = small();
     assert_eq!(small.len(), 3);
-    assert!(faults("src/high/mod.rs", "use crate::low::Thing;\nuse crate::high::Own;", &small).is_empty());
-    for bad in ["use crate::high::Thing;", "fn f() { crate::side::g() }", "use crate::{low::A, side::B};"] {
+    for good in [
+        "use crate::low::Thing;\nuse crate::high::Own;",
+        "use super::super::low::Thing;",
+        "use super::Own;\nmod inner { use super::super::Own; }",
+    ] {
+        assert_eq!(faults("src/high/deep.rs", good, &small), [""; 0], "{good}");
+    }
+    for bad in [
+        "use crate::high::Thing;",
+        "fn f() { crate::side::g() }",
+        "use crate::{low::A, side::B};",
+        "use crate::{\n    low::{A, B},\n    high,\n};",
+        "say!(\"{}\", crate::high::Thing);",
+        "macro_rules! m { () => { $crate::side::g() } }",
+        "use super::super::super::side::B;",
+        "mod inner { use super::super::super::super::high::C; }",
+        "use crate::*;",
+        "use crate as house;",
+        "const QUOTE: char = '\"'; fn f() { crate::side::g() }",
+        "#[cfg(test)]\nmod tests {}\nuse crate::side::B;",
+        "#[cfg(test)]\nmod tests;\nuse crate::side::B;",
+    ] {
         assert_eq!(faults("src/low/deep/file.rs", bad, &small).len(), 1, "{bad}");
     }
+    assert_eq!(faults("src/low.rs", "use super::high::Thing;", &small).len(), 1);
+    assert_eq!(faults("src/low/mod.rs", "use super::high::Thing;", &small).len(), 1);
     assert_eq!(faults("src/new/mod.rs", "", &small).len(), 1, "a room that is not in the table");
 }
 
 #[test]
 fn the_checker_sees_what_only_some_files_may_name() {
     let small = small();
-    assert_eq!(faults("src/low/a.rs", "use serialport::SerialPort;", &small).len(), 1);
-    assert_eq!(faults("src/low/a.rs", "let t = std::time::Instant::now();", &small).len(), 1);
-    assert!(faults("src/low/a.rs", "// egui draws it\nlet egui_like = \"egui\";", &small).is_empty());
+    for bad in [
+        "use serialport::SerialPort;",
+        "let t = std::time::Instant::now();",
+        "use std::time;\nfn f(t: time::SystemTime) {}",
+        "use std::{collections::BTreeMap, fs};",
+        "use std::{\n    net::TcpStream,\n};",
+        "fn f() { std::thread::yield_now() }",
+        "use egui_plot as plot;",
+    ] {
+        assert_eq!(faults("src/low/a.rs", bad, &small).len(), 1, "{bad}");
+    }
+    assert_eq!(faults("src/low/a.rs", "fn broken( {", &small).len(), 1, "what can't be read is no pass");
+}
+
+#[test]
+fn the_checker_passes_over_comments_texts_and_tests() {
+    let small = small();
+    for good in [
+        "// egui draws it\nlet egui_like = \"egui\";",
+        "/* crate::high */ const A: &str = r#\"crate::high and std::fs\"#;",
+        "/// [`crate::high::Thing`] does it.\nfn f() {}",
+        "#[cfg(test)]\nmod tests {\n    use crate::high::Thing;\n}",
+        "#[cfg(test)]\nuse crate::high::Thing;",
+    ] {
+        assert_eq!(faults("src/low/a.rs", good, &small), [""; 0], "{good}");
+    }
 }
