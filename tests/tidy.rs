@@ -83,37 +83,67 @@ fn no_file_names_a_place_on_somebodys_machine_or_leaves_work_undone() {
     none("places and leftovers", found);
 }
 
-/// A file's text before its tests, which may paint with what they like.
+/// A file's text before its tests, which may paint with what they like. Tests that are only declared
+/// stand in a file of their own, and what follows their declaration is no test.
 fn without_tests(text: &str) -> &str {
-    text.split("#[cfg(test)]").next().unwrap_or_default()
+    text.split("#[cfg(test)]\nmod tests {").next().unwrap_or_default()
+}
+
+/// Whether a text makes a colour of its own: all of `Color32`'s makers and names but the two that are
+/// no colour.
+fn makes_a_colour(text: &str) -> bool {
+    let no_colours = ["TRANSPARENT", "PLACEHOLDER"];
+    without_tests(text).split("Color32::").skip(1).any(|name| {
+        let is_made = name.starts_with("from_") || name.starts_with(char::is_uppercase);
+        is_made && !no_colours.iter().any(|no_colour| name.starts_with(no_colour))
+    })
 }
 
 #[test]
 fn colours_come_from_the_theme_alone() {
-    let names =
-        ["Color32::from_rgb", "Color32::from_gray", "Color32::RED", "Color32::BLACK", "Color32::WHITE"];
+    let is_tests = |name: &str| name.ends_with("tests.rs");
     let found = sources().into_iter().filter(|(name, text)| {
         name.starts_with("src/")
             && !name.starts_with("src/view/theme")
-            && names.iter().any(|colour| without_tests(text).contains(colour))
+            && !is_tests(name)
+            && makes_a_colour(text)
     });
     none("colours outside src/view/theme", found.map(|(name, _)| name).collect());
+}
+
+/// The names of a text's tests, whatever stands between `#[test]` and the function.
+fn tests_of(text: &str) -> Vec<&str> {
+    let marked = text.split("#[test]\n").skip(1);
+    marked.filter_map(|after| after.split_once("fn ")?.1.split(['(', '<']).next()).collect()
 }
 
 #[test]
 fn tests_are_named_as_sentences() {
     let mut short = Vec::new();
+    let mut count = 0;
     for (name, text) in sources() {
-        let lines: Vec<_> = text.lines().map(str::trim).collect();
-        for pair in lines.windows(2) {
-            let Some(function) = pair[1].strip_prefix("fn ").filter(|_| pair[0] == "#[test]") else {
-                continue;
-            };
-            let function = function.split('(').next().unwrap_or_default();
-            if function.split('_').count() < 3 {
-                short.push(format!("{name}: {function}"));
+        for test in tests_of(&text) {
+            count += 1;
+            if test.split('_').count() < 3 {
+                short.push(format!("{name}: {test}"));
             }
         }
     }
+    assert!(count > 300, "the tests were found: {count}");
     none("test names of fewer than three words", short);
+}
+
+#[test]
+fn these_checks_see_what_they_are_for() {
+    let paint = concat!("let red = Color", "32::from_rgb(1, 2, 3);");
+    assert!(makes_a_colour(paint));
+    assert!(makes_a_colour(&format!("#[cfg(test)]\nmod tests;\n{paint}")), "behind a declaration");
+    assert!(makes_a_colour(concat!("Color", "32::DARK_RED")));
+    assert!(!makes_a_colour(&format!("#[cfg(test)]\nmod tests {{\n{paint}\n}}")));
+    assert!(!makes_a_colour(concat!("Color", "32::TRANSPARENT")));
+    let mark = concat!("#[te", "st]\n");
+    assert_eq!(
+        tests_of(&format!("{mark}#[cfg(unix)]\nfn works() {{}}\n{mark}fn a_b() {{}}")),
+        ["works", "a_b"]
+    );
 }
