@@ -65,6 +65,7 @@ fn every_button_of_the_wheel_on_the_screen_is_pressed_as_the_prompt_says() {
     let folder = tempfile::tempdir().unwrap();
     let mut bench = Bench::open(folder.path());
     bench.key(Modifiers::NONE, Key::D);
+    bench.wait("the demo to be joined", |bench| bench.model().link.is_open());
     bench.key(Modifiers::NONE, Key::Enter); // starts the session
     bench.wait_to_say("Rest first");
     let mut presses = 0;
@@ -99,6 +100,7 @@ fn a_session_is_paused_redone_skipped_and_stopped_by_keys() {
     let folder = tempfile::tempdir().unwrap();
     let mut bench = Bench::open(folder.path());
     bench.key(Modifiers::NONE, Key::D);
+    bench.wait("the demo to be joined", |bench| bench.model().link.is_open());
     bench.key(Modifiers::NONE, Key::Enter);
     bench.wait_to_say("Press 1 of 3");
     bench.key(Modifiers::NONE, Key::Space);
