@@ -1,4 +1,5 @@
-//! README.md keeps its word: every command shown there prints what is shown.
+//! README.md and DEVELOPERS.md keep their word: every command shown there prints what is shown, and
+//! what they point to is there.
 #![cfg(unix)]
 #![expect(clippy::unwrap_used, reason = "the helpers of a test may fail it")]
 
@@ -68,6 +69,12 @@ fn are_as_shown(printed: &[String], shown: &[String]) -> bool {
     }
 }
 
+/// The files that a text's links and pictures name.
+fn files_named(text: &str) -> Vec<&str> {
+    let targets = text.split("](").skip(1).filter_map(|after| after.split(')').next());
+    targets.filter(|target| !target.starts_with("http") && !target.starts_with('#')).collect()
+}
+
 #[test]
 fn every_command_in_the_readme_prints_what_is_shown() {
     let examples = examples(&text("README.md"));
@@ -90,6 +97,16 @@ fn mask_medians(line: &str) -> String {
 }
 
 #[test]
+fn every_file_that_the_documents_point_to_is_there() {
+    for document in ["README.md", "DEVELOPERS.md", "CHANGELOG.md"] {
+        let text = text(document);
+        for file in files_named(&text) {
+            assert!(root().join(file).exists(), "{document} points to {file}, which is not there");
+        }
+    }
+}
+
+#[test]
 fn these_checks_see_what_they_are_for() {
     let two = examples("    $ a b\n    one\n    two\n\n    no example\n\n    $ c\n");
     assert_eq!(two.len(), 2);
@@ -102,4 +119,5 @@ fn these_checks_see_what_they_are_for() {
     for wrong in ["1\n…\n5", "1\n2\n3", "2\n…\n4", "1\n2\n3\n4\n5"] {
         assert!(!are_as_shown(&lines("1\n2\n3\n4"), &lines(wrong)), "{wrong}");
     }
+    assert_eq!(files_named("[a](b.md) ![c](d/e.png) [f](https://g) [h](#i)"), ["b.md", "d/e.png"]);
 }
