@@ -4,14 +4,14 @@ use std::collections::BTreeMap;
 
 use crate::bands::Press;
 use crate::demo::{HandMove, Person};
-use crate::learn::{ButtonResult, Command, Event, Phase, PressState, Session, Setup};
+use crate::learn::{ButtonResult, Command, Event, Phase as Asked, PressState, Session, Setup};
 use crate::link::DemoTouch;
 use crate::project::{ButtonId, LearnedButton, Project};
 use crate::signal::Reading;
 use crate::units::count_text;
 
 use super::super::effect::Effect;
-use super::super::link::demo_touch;
+use super::super::link::{Phase, demo_touch};
 use super::super::model::Model;
 use super::super::notice::{Level, Notice, Topic};
 use super::super::station::Station;
@@ -21,15 +21,13 @@ use super::{Mark, click, link_is_up, mark};
 pub(super) fn start(model: &mut Model, only: Option<ButtonId>) -> Vec<Effect> {
     let Some(project) = model.project() else { return Vec::new() };
     if !link_is_up(model) {
-        model.notices.show(
-            Notice::new(
-                Topic::Link,
-                Level::Caution,
-                "Nothing is connected.",
-                "Connect the box or a probe first: click the link at the top.",
-            )
-            .at(Station::Learn),
-        );
+        let (head, body) = match model.link.phase {
+            Phase::Opening(_) => {
+                ("Still connecting.", "Start again when readings come: finding a rate takes seconds.")
+            }
+            _ => ("Nothing is connected.", "Connect the box or a probe first: click the link at the top."),
+        };
+        model.notices.show(Notice::new(Topic::Link, Level::Caution, head, body).at(Station::Learn));
         return Vec::new();
     }
     let all = project.wheel.buttons.iter().map(|button| button.id.clone());
@@ -115,7 +113,7 @@ fn show_moving_wire(model: &mut Model, readings: &[Reading]) {
 fn move_hand(model: &mut Model, readings: &[Reading]) -> Vec<Effect> {
     let (Some(last), true) = (readings.last(), model.learn.hand.is_some()) else { return Vec::new() };
     let wanted = model.learn.session.as_ref().and_then(|session| match session.prompt().phase {
-        Phase::Press { button, touch, state: PressState::Waiting | PressState::Refused { .. }, .. } => {
+        Asked::Press { button, touch, state: PressState::Waiting | PressState::Refused { .. }, .. } => {
             Some((button, touch))
         }
         _ => None,
