@@ -46,7 +46,10 @@ pub fn start_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, area: &Area, acti
     keys(ui, model, actions);
     // From the line under the head to where the ways in begin.
     let theme = Theme::of(ui.ctx());
-    wire(ui.painter(), &theme, left.left() + 14.0, area.layout.head.bottom(), left.top() + 2.0);
+    // A notice stands between the two: the wire goes on below it.
+    let noticed = area.content.top() > area.layout.content.top();
+    let from = if noticed { area.content.top() } else { area.layout.head.bottom() };
+    wire(ui.painter(), &theme, left.left() + 14.0, from, left.top() + 2.0);
     let mut child = ui.new_child(UiBuilder::new().max_rect(left));
     ScrollArea::vertical().id_salt("start").auto_shrink(false).show(&mut child, |ui| {
         ui.set_width(left.width() - 8.0);
