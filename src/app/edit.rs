@@ -1,6 +1,7 @@
 //! Changes of the project: each one keeps the project valid, or says why it can't be made.
 
-use crate::project::{Button, ButtonId, Command, CommandId, Gesture, Pair, Project, unique_id};
+use crate::circuit::Circuit;
+use crate::project::{Button, ButtonId, Command, CommandId, Gesture, Pair, Project, Range, unique_id};
 
 use super::action::Edit;
 
@@ -40,6 +41,12 @@ pub enum EditError {
     /// Ohms that no meter shows.
     #[error("{0} is no resistance a meter shows. Type ohms from 0 to 10 million, like 1240 or 14.9k.")]
     Ohms(f64),
+    /// A sense resistor that no file may hold.
+    #[error("{0} Ω is no sense resistor. Type 1 Ω to 100 MΩ, like 1000 or 4.7k.")]
+    SenseOhm(f64),
+    /// A feed that no file may hold.
+    #[error("{0} V is no feed for a ladder. Type 0.1 V to 60 V, like 5 or 3.3.")]
+    Feed(f64),
     /// A number of presses that makes no sense.
     #[error("{0} presses can't be asked for. Choose 1 to 9.")]
     Presses(u32),
@@ -49,7 +56,7 @@ pub enum EditError {
 }
 
 /// The highest resistance taken from a meter, in ohms.
-const HIGHEST_OHM: f64 = 10e6;
+pub const HIGHEST_OHM: f64 = 10e6;
 
 /// Makes an edit.
 ///
@@ -67,7 +74,12 @@ pub fn apply(project: &mut Project, edit: &Edit) -> Result<(), EditError> {
             check_ohm(*ohm)?;
             button(project, id)?.meter_ohm = *ohm;
         }
-        Edit::Circuit(circuit) => project.circuit.clone_from(circuit),
+        Edit::Circuit(circuit) => {
+            if let Some(circuit) = circuit {
+                check_circuit(circuit)?;
+            }
+            project.circuit.clone_from(circuit);
+        }
         Edit::Topology(topology) => project.wheel.topology = *topology,
         Edit::RestOhm(wire, ohm) => {
             check_ohm(*ohm)?;
@@ -132,6 +144,17 @@ fn check_ohm(ohm: Option<f64>) -> Result<(), EditError> {
     }
 }
 
+/// What the file would refuse when it is opened again can't be made here.
+fn check_circuit(circuit: &Circuit) -> Result<(), EditError> {
+    if !Range::SENSE_OHM.holds(circuit.sense_ohm) {
+        return Err(EditError::SenseOhm(circuit.sense_ohm));
+    }
+    if !Range::VOLT.holds(circuit.feed_v) {
+        return Err(EditError::Feed(circuit.feed_v));
+    }
+    Ok(())
+}
+
 fn button<'a>(project: &'a mut Project, id: &ButtonId) -> Result<&'a mut Button, EditError> {
     project
         .wheel
@@ -163,12 +186,20 @@ fn add_button(project: &mut Project, name: &str) -> Result<(), EditError> {
 }
 
 fn rename_button(project: &mut Project, id: &ButtonId, name: &str) -> Result<(), EditError> {
-    let name = check_name(name)?;
-    if same_button_name(project, &name, Some(id)) {
-        return Err(EditError::SameName(name));
-    }
+    let name = check_new_name(project, id, name)?;
     button(project, id)?.name = name;
     Ok(())
+}
+
+fn check_new_name(project: &Project, id: &ButtonId, name: &str) -> Result<String, EditError> {
+    let name = check_name(name)?;
+    if same_button_name(project, &name, Some(id)) { Err(EditError::SameName(name)) } else { Ok(name) }
+}
+
+/// Whether a button may be called so: no empty name, none too long, and no other button's.
+#[must_use]
+pub fn can_be_named(project: &Project, id: &ButtonId, name: &str) -> bool {
+    check_new_name(project, id, name).is_ok()
 }
 
 fn remove_button(project: &mut Project, id: &ButtonId) {
@@ -361,6 +392,27 @@ mod tests {
             assert!(refused.is_err_and(|error| error.to_string().contains("Type ohms from 0 to 10 million")));
         }
         assert_eq!(project.wheel.buttons[0].meter_ohm, None);
+    }
+
+    #[test]
+    fn a_circuit_that_its_own_file_would_refuse_is_not_made() {
+        let mut project = wheel(&["Next"]);
+        let circuit = |sense_ohm, feed_v| {
+            Some(Circuit {
+                sense: crate::circuit::Sense::PullUp,
+                sense_ohm,
+                feed_v,
+                reference: crate::circuit::Reference::Supply,
+                contact_ohm: 0.0,
+                leak_ohm: None,
+            })
+        };
+        for (ohm, volt) in [(0.5, 5.0), (1e9, 5.0), (f64::INFINITY, 5.0), (1e3, 0.05), (1e3, 61.0)] {
+            assert!(apply(&mut project, &Edit::Circuit(circuit(ohm, volt))).is_err(), "{ohm} {volt}");
+            assert_eq!(project.circuit, None);
+        }
+        assert_eq!(apply(&mut project, &Edit::Circuit(circuit(1e3, 5.0))), Ok(()));
+        assert_eq!(project.check_values(), []);
     }
 
     #[test]

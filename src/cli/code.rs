@@ -40,10 +40,10 @@ pub struct EncodeArgs {
     #[arg(long, value_name = "ID")]
     pub family: String,
     /// The address: decimal, or hex with 0x in front
-    #[arg(long, value_name = "NUMBER", value_parser = number)]
+    #[arg(long, value_name = "NUMBER", value_parser = number, allow_negative_numbers = true)]
     pub address: u32,
     /// The command: decimal, or hex with 0x in front
-    #[arg(long, value_name = "NUMBER", value_parser = number)]
+    #[arg(long, value_name = "NUMBER", value_parser = number, allow_negative_numbers = true)]
     pub command: u32,
     /// Set the toggle bit; a family without one sends the same frame either way
     #[arg(long)]

@@ -309,16 +309,16 @@ fn found_ui(ui: &Ui, original: Option<String>, when: &str, actions: &mut Vec<Act
 }
 
 fn path_ui(ui: &Ui, purpose: PathPurpose, path: &mut String, actions: &mut Vec<Action>) {
-    let (title, does) = match purpose {
-        PathPurpose::Open => ("Which file to open", "Open"),
-        PathPurpose::Save => ("Where to save", "Save"),
-        PathPurpose::Tape => ("Where to record", "Record"),
-        PathPurpose::Replay => ("Which recording to replay", "Replay"),
+    let (title, does, hint) = match purpose {
+        PathPurpose::Open => ("Which file to open", "Open", "/home/me/van.ron"),
+        PathPurpose::Save => ("Where to save", "Save", "/home/me/van.ron"),
+        PathPurpose::Tape => ("Where to record", "Record", "/home/me/recording.csv"),
+        PathPurpose::Replay => ("Which recording to replay", "Replay", "/home/me/recording.csv"),
     };
     let mut done = false;
     let away = dialog(ui, "path", title, "This system shows no file dialog: type the whole path.", |ui| {
         let field = Field::new(path, "File path")
-            .hint("/home/me/van.ron")
+            .hint(hint)
             .width(ui.available_width())
             .height(control::ACTING)
             .show(ui);

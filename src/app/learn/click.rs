@@ -2,7 +2,7 @@
 
 use crate::bands::{Press, Rung, Touch};
 use crate::learn::Refusal;
-use crate::project::ButtonId;
+use crate::project::{ButtonId, MAX_PRESSES, Project};
 use crate::signal::{NotSettled, Settling, Stretch, settled_part};
 use crate::units::count_text;
 
@@ -89,6 +89,11 @@ pub(super) fn take(model: &mut Model, other: Option<ButtonId>) {
         return;
     };
     let name = model.button_name(&id);
+    if model.project().is_some_and(|project| presses_of(project, &id) >= MAX_PRESSES) {
+        let body = format!("It has {MAX_PRESSES} presses, the most a file holds. Forget its last first.");
+        refuse(model, &format!("Not taken for {name}."), &body, None);
+        return;
+    }
     let Some(picked) = model.learn.picked.clone() else {
         refuse(model, "Nothing picked.", "Drag over a press on the trace first, or click on it.", None);
         return;
@@ -141,6 +146,10 @@ pub(super) fn take(model: &mut Model, other: Option<ButtonId>) {
         return;
     }
     take_stretch(model, &id, picked.wire, &stretch);
+}
+
+fn presses_of(project: &Project, id: &ButtonId) -> usize {
+    project.learned.get(id).map_or(0, |learned| learned.presses.len())
 }
 
 fn take_stretch(model: &mut Model, id: &ButtonId, wire: usize, stretch: &Stretch) {

@@ -19,6 +19,7 @@ use super::model::Model;
 use super::notice::Topic;
 
 pub use click::Picked;
+pub use session::demo_places;
 pub(super) use session::merged;
 
 /// How much of the recording the trace shows at first, in milliseconds.

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::bands::Press;
-use crate::demo::{HandMove, Person};
+use crate::demo::{HandMove, Person, demo_van};
 use crate::learn::{ButtonResult, Command, Event, Phase as Asked, PressState, Session, Setup};
 use crate::link::DemoTouch;
 use crate::project::{ButtonId, LearnedButton, Project};
@@ -109,6 +109,23 @@ fn show_moving_wire(model: &mut Model, readings: &[Reading]) {
     }
 }
 
+/// Which of the demo wheel's buttons each button of the project is: the one of its id, wherever it
+/// stands in the list; what the demo doesn't know takes a button that is left over.
+#[must_use]
+pub fn demo_places(project: &Project) -> Vec<Option<usize>> {
+    let ids: Vec<_> =
+        demo_van().buttons.iter().map(|button| button.name.to_lowercase().replace(' ', "_")).collect();
+    let buttons = &project.wheel.buttons;
+    let mut places: Vec<_> =
+        buttons.iter().map(|button| ids.iter().position(|id| *id == button.id.0)).collect();
+    let taken = places.clone();
+    let mut free = (0..ids.len()).filter(|place| !taken.contains(&Some(*place)));
+    for place in places.iter_mut().filter(|place| place.is_none()) {
+        *place = free.next();
+    }
+    places
+}
+
 /// The demo's hand does what the session asks.
 fn move_hand(model: &mut Model, readings: &[Reading]) -> Vec<Effect> {
     let (Some(last), true) = (readings.last(), model.learn.hand.is_some()) else { return Vec::new() };
@@ -118,7 +135,11 @@ fn move_hand(model: &mut Model, readings: &[Reading]) -> Vec<Effect> {
         }
         _ => None,
     });
-    let place = wanted.and_then(|(id, touch)| Some((model.project()?.button(&id)?.0, touch)));
+    let place = wanted.and_then(|(id, touch)| {
+        let project = model.project()?;
+        let (index, _) = project.button(&id)?;
+        Some(((*demo_places(project).get(index)?)?, touch))
+    });
     let Some(person) = &mut model.learn.hand else { return Vec::new() };
     match person.step(last.t_ms, place) {
         Some(HandMove::Press { button, touch }) => vec![demo_touch(DemoTouch::Press { button, touch })],
@@ -257,4 +278,23 @@ pub(in crate::app) fn merged(model: &Model) -> Option<Project> {
     }
     project.rests.extend(session.rests());
     Some(project)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::demo::demo_project;
+    use crate::project::Button;
+
+    #[test]
+    fn a_button_of_the_demo_stays_itself_when_the_list_changes() {
+        let mut project = demo_project();
+        let first = project.wheel.buttons.remove(0);
+        assert_eq!(demo_places(&project), (1..7).map(Some).collect::<Vec<_>>());
+        project.wheel.buttons.push(Button::default());
+        project.wheel.buttons.push(Button::default());
+        assert_eq!(demo_places(&project)[5..], [Some(6), Some(0), None]);
+        project.wheel.buttons.insert(3, first);
+        assert_eq!(demo_places(&project)[3], Some(0));
+    }
 }

@@ -86,6 +86,9 @@ pub(super) enum Standing {
     Gone { since: Instant, reason: String },
 }
 
+/// The least time between two words on lost readings: a flood would tell nothing else.
+const LOST_PAUSE: Duration = Duration::from_secs(10);
+
 /// A running lesson.
 pub(super) struct Lesson {
     session: Session,
@@ -99,6 +102,9 @@ pub(super) struct Lesson {
     last: Option<Reading>,
     readings: u64,
     broken: u64,
+    /// Readings lost and not yet told.
+    lost: u64,
+    told_lost: Option<Instant>,
     told_broken: bool,
     told_silent: bool,
     told_hint: Option<Discriminant<Hint>>,
@@ -127,6 +133,8 @@ impl Lesson {
             last: None,
             readings: 0,
             broken: 0,
+            lost: 0,
+            told_lost: None,
             told_broken: false,
             told_silent: false,
             told_hint: None,
@@ -270,10 +278,16 @@ impl Lesson {
     fn readings(&mut self, batch: &Batch, now: Instant, teller: &mut Teller<'_, '_>) -> Result<Step, Fault> {
         if batch.lost_readings > 0 {
             self.session.loss();
+            self.lost += batch.lost_readings;
+        }
+        let told_lately = self.told_lost.is_some_and(|told| now.saturating_duration_since(told) < LOST_PAUSE);
+        if self.lost > 0 && !told_lately {
             teller.remark(&format!(
                 "{} readings were lost: they came faster than they could be taken. A press they fell into is not counted.",
-                batch.lost_readings
+                self.lost
             ))?;
+            self.lost = 0;
+            self.told_lost = Some(now);
         }
         let mut counts = std::mem::take(&mut self.counts);
         counts.clear();

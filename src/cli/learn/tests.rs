@@ -206,6 +206,21 @@ fn silence_is_told_once_and_broken_lines_with_one_of_them() {
 }
 
 #[test]
+fn a_flood_tells_what_it_lost_once_in_a_while_and_then_all_of_it() {
+    let mut lesson = lesson(setup(&["Mute"], 1));
+    let (_, _, aside) = told(Manner::Plain, &mut lesson, |lesson, teller| {
+        let began = Instant::now();
+        for ms in [0, 100, 200, 10_300] {
+            let lost = Batch { lost_readings: 7, ..Batch::default() };
+            lesson.hear(Report::Readings(lost), began + std::time::Duration::from_millis(ms), teller)?;
+        }
+        Ok(())
+    });
+    let told: Vec<_> = aside.lines().filter_map(|line| line.split_once(" readings were lost")).collect();
+    assert_eq!(told.iter().map(|(count, _)| *count).collect::<Vec<_>>(), ["7", "21"], "{aside}");
+}
+
+#[test]
 fn lost_readings_are_counted_and_a_name_cannot_move_the_cursor() {
     let mut lesson = lesson(setup(&["Mu\u{1b}[2Jte"], 1));
     let (_, out, aside) = told(Manner::Plain, &mut lesson, |lesson, teller| {

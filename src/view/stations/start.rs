@@ -10,7 +10,7 @@ use crate::view::overlays::cautions_panel;
 use crate::view::theme::{self, Theme, control, size, space, stroke};
 use crate::view::widgets::button::Button;
 use crate::view::widgets::field::Field;
-use crate::view::widgets::focus::key_pressed;
+use crate::view::widgets::focus::{are_keys_held, key_pressed};
 use crate::view::widgets::icons::{Icon, icon};
 use crate::view::widgets::layout::WidthClass;
 use crate::view::widgets::text;
@@ -46,7 +46,10 @@ pub fn start_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, area: &Area, acti
     keys(ui, model, actions);
     // From the line under the head to where the ways in begin.
     let theme = Theme::of(ui.ctx());
-    wire(ui.painter(), &theme, left.left() + 14.0, area.layout.head.bottom(), left.top() + 2.0);
+    // A notice stands between the two: the wire goes on below it.
+    let noticed = area.content.top() > area.layout.content.top();
+    let from = if noticed { area.content.top() } else { area.layout.head.bottom() };
+    wire(ui.painter(), &theme, left.left() + 14.0, from, left.top() + 2.0);
     let mut child = ui.new_child(UiBuilder::new().max_rect(left));
     ScrollArea::vertical().id_salt("start").auto_shrink(false).show(&mut child, |ui| {
         ui.set_width(left.width() - 8.0);
@@ -247,7 +250,7 @@ fn demo_ui(ui: &mut Ui, is_open: bool, actions: &mut Vec<Action>) {
     // One main action at a time: with a probe connected it is to begin a vehicle.
     let demo = if is_open { Button::line("Open demo") } else { Button::act("Open demo") };
     let button = ui.add(demo.key("D").width(188.0).height(control::ACTING));
-    if !is_open && ui.memory(|memory| memory.focused().is_none()) {
+    if !is_open && !are_keys_held(ui.ctx()) && ui.memory(|memory| memory.focused().is_none()) {
         button.request_focus();
     }
     if button.clicked() {

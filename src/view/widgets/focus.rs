@@ -42,6 +42,12 @@ pub fn hold_keys(ctx: &egui::Context, hold: bool) {
     ctx.data_mut(|data| data.insert_temp(held_id(), hold));
 }
 
+/// Whether a decision stands over the window: nothing under it takes keys or focus.
+#[must_use]
+pub fn are_keys_held(ctx: &egui::Context) -> bool {
+    ctx.data(|data| data.get_temp(held_id())).unwrap_or(false)
+}
+
 fn held_id() -> egui::Id {
     egui::Id::unique("keys held back")
 }

@@ -48,6 +48,16 @@ impl Notice<'_> {
     /// Shows it as wide as the layout allows: 42 points high, 20 more for each further row of
     /// words. True when its action was clicked. `salt` must differ between notices in one `Ui`.
     pub fn show(self, ui: &mut Ui, salt: &str) -> bool {
+        self.show_within(ui, salt, ROWS_MOST)
+    }
+
+    /// As [`Notice::show`] in one row of words, for a place that can't grow: what doesn't fit ends in
+    /// an ellipsis and is told under the pointer.
+    pub fn show_in_row(self, ui: &mut Ui, salt: &str) -> bool {
+        self.show_within(ui, salt, 1)
+    }
+
+    fn show_within(self, ui: &mut Ui, salt: &str, rows_most: usize) -> bool {
         let t = Theme::of(ui);
         let wide = ui.available_width();
         let button = self.action.map(|(label, key)| {
@@ -58,7 +68,7 @@ impl Notice<'_> {
         // An action never takes more than half the notice.
         let act_wide = act_wide.min(wide / 2.0);
         let tail = if act_wide > 0.0 { act_wide + 6.0 + 10.0 } else { PAD };
-        let galley = self.words(ui.painter(), &t, (wide - INSET - tail).max(40.0));
+        let galley = self.words(ui.painter(), &t, (wide - INSET - tail).max(40.0), rows_most);
         let rows = u16::try_from(galley.rows.len().max(1)).unwrap_or(1);
         let high = control::NOTICE + ROW * f32::from(rows - 1);
 
@@ -78,7 +88,7 @@ impl Notice<'_> {
         button.salt(salt).show_at(ui, place).clicked()
     }
 
-    fn words(&self, p: &Painter, t: &Theme, room: f32) -> Arc<Galley> {
+    fn words(&self, p: &Painter, t: &Theme, room: f32, rows: usize) -> Arc<Galley> {
         let (head, body) = match self.level {
             NoticeLevel::Stop => (t.alarm_ink, t.ink),
             NoticeLevel::Caution => (t.ink, t.ink),
@@ -86,15 +96,15 @@ impl Notice<'_> {
         };
         let format = |font, colour| TextFormat { line_height: Some(ROW), ..TextFormat::simple(font, colour) };
         let mut job = LayoutJob::default();
-        job.append(self.head, 0.0, format(bold(size::BODY), head));
+        text::append(&mut job, self.head, 0.0, &format(bold(size::BODY), head));
         if !self.body.is_empty() {
             // A real blank, so that the line can break between the two.
             job.append(" ", 0.0, format(regular(size::BODY), body));
-            job.append(self.body, 4.0, format(regular(size::BODY), body));
+            text::append(&mut job, self.body, 4.0, &format(regular(size::BODY), body));
         }
         job.wrap = TextWrapping {
             max_width: room,
-            max_rows: ROWS_MOST,
+            max_rows: rows,
             break_anywhere: false,
             overflow_character: Some('…'),
         };

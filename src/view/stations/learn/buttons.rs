@@ -3,9 +3,10 @@
 
 use egui::{Align, Key, Rect, ScrollArea, Ui, UiBuilder, pos2, vec2};
 
+use crate::app::edit;
 use crate::app::{Action, Edit, LearnAction, LearnView, Model};
 use crate::circuit::{Circuit, Reference, Sense};
-use crate::project::{ButtonId, Project};
+use crate::project::{ButtonId, Project, Range};
 use crate::signal::Converter;
 use crate::view::stations::Area;
 use crate::view::theme::{self, Theme, control, size, space};
@@ -90,16 +91,36 @@ fn typed<'a>(draft: &'a mut Draft, name: &str, now: &str, has_focus: bool) -> &'
     text
 }
 
-/// A text field; gives the text when it changed.
-fn text_ui(ui: &mut Ui, draft: &mut Draft, name: &str, now: &str, width: f32, hint: &str) -> Option<String> {
+/// A text field; gives the text when it changed, and what it was before it was typed in.
+fn text_ui(
+    ui: &mut Ui,
+    draft: &mut Draft,
+    name: &str,
+    now: &str,
+    width: f32,
+    hint: &str,
+) -> Option<(String, Option<String>)> {
     let id = ui.scope_id().with(("focus", name));
     let had_focus = ui.data(|data| data.get_temp::<bool>(id)).unwrap_or(false);
     let text = typed(draft, name, now, had_focus);
     let response = Field::new(text, name).hint(hint).width(width).limit(60).show(ui);
     let has_focus = response.has_focus();
     ui.data_mut(|data| data.insert_temp(id, has_focus));
-    response.changed().then(|| text.clone())
+    let before_id = id.with("before");
+    if has_focus && !had_focus {
+        ui.data_mut(|data| data.insert_temp(before_id, now.to_owned()));
+    }
+    response.changed().then(|| (text.clone(), ui.data(|data| data.get_temp(before_id))))
 }
+
+/// A unit, the numbers that can be typed in it, and what is said of others.
+type Allowed = (&'static str, fn(f64) -> bool, &'static str);
+
+/// What a meter shows.
+const METER_OHM: Allowed =
+    ("Ω", |ohm| (0.0..=edit::HIGHEST_OHM).contains(&ohm), "No meter shows this. Type 0 Ω to 10 MΩ.");
+const SENSE_OHM: Allowed = ("Ω", |ohm| Range::SENSE_OHM.holds(ohm), "Type 1 Ω to 100 MΩ.");
+const FEED_V: Allowed = ("V", |volt| Range::VOLT.holds(volt), "Type 0.1 V to 60 V.");
 
 /// A field for ohms or volts; gives the number when it changed to one, or to nothing.
 fn number_ui(
@@ -108,21 +129,39 @@ fn number_ui(
     name: &str,
     now: Option<f64>,
     width: f32,
-    unit: &str,
+    (unit, allowed, wanted): Allowed,
 ) -> Option<Option<f64>> {
     let shown = now.map(short_number).unwrap_or_default();
     let id = ui.scope_id().with(("focus", name));
     let had_focus = ui.data(|data| data.get_temp::<bool>(id)).unwrap_or(false);
     let text = typed(draft, name, &shown, had_focus);
-    let error = (!text.trim().is_empty() && parse_number(text).is_none())
-        .then_some("Not a number. Type it like 1240, 14.9k or 4.7k.");
+    let error = match parse_number(text) {
+        None if text.trim().is_empty() => None,
+        None => Some("Not a number. Type it like 1240, 14.9k or 4.7k."),
+        Some(number) => (!allowed(number)).then_some(wanted),
+    };
     let response = Field::new(text, name).unit(unit).width(width).error(error).limit(20).show(ui);
     let has_focus = response.has_focus();
-    ui.data_mut(|data| data.insert_temp(id, has_focus));
-    if !response.changed() {
+    let before_id = id.with("before");
+    ui.data_mut(|data| {
+        data.insert_temp(id, has_focus);
+        if has_focus && !had_focus {
+            data.insert_temp(before_id, now);
+        }
+    });
+    let changed = response.changed();
+    if let Some(error) = error.filter(|_| has_focus) {
+        response.show_tooltip_text(error);
+    }
+    if !changed {
         return None;
     }
-    if text.trim().is_empty() { Some(None) } else { parse_number(text).map(Some) }
+    if text.trim().is_empty() {
+        return Some(None);
+    }
+    // What was there before stays when the whole that is typed can't be: not the part of it that could.
+    let before = || ui.data(|data| data.get_temp::<Option<f64>>(before_id));
+    parse_number(text).filter(|&number| allowed(number)).map(Some).or_else(before)
 }
 
 /// `1240`, `14.9k`: as short as it can be without losing anything.
@@ -143,7 +182,7 @@ fn parse_number(text: &str) -> Option<f64> {
         'M' => (&text[..text.len() - 1], 1e6),
         _ => (text, 1.0),
     };
-    digits.trim().parse::<f64>().ok().filter(|value| value.is_finite()).map(|value| value * times)
+    digits.trim().parse::<f64>().ok().map(|value| value * times).filter(|value| value.is_finite())
 }
 
 fn table_ui(ui: &mut Ui, project: &Project, draft: &mut Draft, actions: &mut Vec<Action>) {
@@ -211,11 +250,18 @@ fn row_ui(
     plate::plate(ui.painter(), &theme, index, tag.center(), 12.5, mode);
     let room = name_width(ui.available_width());
     let name = format!("Name of {}", theme::letter(index));
-    if let Some(text) = text_ui(ui, draft, &name, &button.name, room, "") {
+    if let Some((text, before)) = text_ui(ui, draft, &name, &button.name, room, "") {
+        // A name that can't be is told and leaves the whole one that was there, not a part of the
+        // typed one.
+        if !edit::can_be_named(project, id, &text)
+            && let Some(before) = before
+        {
+            actions.push(Action::Edit(Edit::RenameButton(id.clone(), before)));
+        }
         actions.push(Action::Edit(Edit::RenameButton(id.clone(), text)));
     }
     let meter = format!("Meter ohms of {}", button.name);
-    if let Some(ohm) = number_ui(ui, draft, &meter, button.meter_ohm, METER, "Ω") {
+    if let Some(ohm) = number_ui(ui, draft, &meter, button.meter_ohm, METER, METER_OHM) {
         actions.push(Action::Edit(Edit::Meter(id.clone(), ohm)));
     }
     let up = format!("Move {} up", button.name);
@@ -247,14 +293,14 @@ fn side_ui(ui: &mut Ui, project: &Project, draft: &mut Draft, actions: &mut Vec<
     bracket::bracket_ui(ui, "Vehicle and stereo", "");
     let width = (ui.available_width() - 140.0).clamp(120.0, 260.0);
     labelled(ui, "Vehicle", |ui| {
-        if let Some(text) =
+        if let Some((text, _)) =
             text_ui(ui, draft, "Vehicle name", &project.vehicle.name, width, "What it is called")
         {
             actions.push(Action::Edit(Edit::Vehicle(text)));
         }
     });
     labelled(ui, "Stereo", |ui| {
-        if let Some(text) =
+        if let Some((text, _)) =
             text_ui(ui, draft, "Stereo name", &project.stereo.name, width, "What it is called")
         {
             actions.push(Action::Edit(Edit::Stereo(text)));
@@ -308,22 +354,19 @@ fn circuit_ui(ui: &mut Ui, project: &Project, draft: &mut Draft, actions: &mut V
     };
     labelled(ui, "Sense resistor", |ui| {
         if let Some(Some(sense_ohm)) =
-            number_ui(ui, draft, "Sense resistor", Some(circuit.sense_ohm), 120.0, "Ω")
-                .filter(|ohm| ohm.is_some_and(|ohm| ohm > 0.0))
+            number_ui(ui, draft, "Sense resistor", Some(circuit.sense_ohm), 120.0, SENSE_OHM)
         {
             actions.push(Action::Edit(Edit::Circuit(Some(Circuit { sense_ohm, ..circuit.clone() }))));
         }
     });
     labelled(ui, "Feed", |ui| {
-        if let Some(Some(feed_v)) = number_ui(ui, draft, "Feed volts", Some(circuit.feed_v), 120.0, "V")
-            .filter(|volt| volt.is_some_and(|volt| volt > 0.0))
-        {
+        if let Some(Some(feed_v)) = number_ui(ui, draft, "Feed volts", Some(circuit.feed_v), 120.0, FEED_V) {
             actions.push(Action::Edit(Edit::Circuit(Some(Circuit { feed_v, ..circuit.clone() }))));
         }
     });
     labelled(ui, "Across at rest", |ui| {
         let now = project.wheel.wires.get(&1).and_then(|wire| wire.rest_ohm);
-        if let Some(ohm) = number_ui(ui, draft, "Ohms at rest", now, 120.0, "Ω") {
+        if let Some(ohm) = number_ui(ui, draft, "Ohms at rest", now, 120.0, METER_OHM) {
             actions.push(Action::Edit(Edit::RestOhm(1, ohm)));
         }
         line(ui, "empty is open");
@@ -337,11 +380,12 @@ mod tests {
 
     #[test]
     fn numbers_are_read_as_people_type_them() {
-        let read: Vec<_> =
-            ["1240", "14.9k", "4,7k", " 82 Ω", "2M", "", "k", "abc", "1e999"].map(parse_number).to_vec();
+        let read: Vec<_> = ["1240", "14.9k", "4,7k", " 82 Ω", "2M", "", "k", "abc", "1e999", "1e308k"]
+            .map(parse_number)
+            .to_vec();
         assert_eq!(
             read,
-            [Some(1240.0), Some(14_900.0), Some(4700.0), Some(82.0), Some(2e6), None, None, None, None]
+            [Some(1240.0), Some(14_900.0), Some(4700.0), Some(82.0), Some(2e6), None, None, None, None, None]
         );
     }
 

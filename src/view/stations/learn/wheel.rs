@@ -2,6 +2,7 @@
 
 use egui::{Color32, Pos2, Rect, Sense, Shape, Stroke, Ui, Vec2, pos2, vec2};
 
+use crate::app::learn::demo_places;
 use crate::app::{Action, LinkAction, Model};
 use crate::bands::Touch;
 use crate::link::DemoTouch;
@@ -46,25 +47,30 @@ pub(super) fn wheel_ui(
     rim(ui, &theme, centre, radius);
     let Some(project) = model.project() else { return };
     let mut down = None;
-    for (index, (button, place)) in project.wheel.buttons.iter().zip(PLACES).enumerate() {
+    let places = demo_places(project);
+    for (index, (button, number)) in project.wheel.buttons.iter().zip(places).enumerate() {
+        // On the demo's own wheel, which doesn't change with the list.
+        let Some((number, place)) = number.and_then(|number| Some((number, *PLACES.get(number)?))) else {
+            continue;
+        };
         let at = centre + vec2(place.0, place.1) * radius;
         let size = (radius * 0.115).max(9.0);
         let target = Rect::from_center_size(at, Vec2::splat(size * 2.5));
         let response = ui.interact(target, ui.scope_id().with(("press", index)), Sense::click_and_drag());
         let name = format!("Press {}", button.name);
         response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Button, true, &name));
-        let held = hand.pressed == Some(index);
+        let held = hand.pressed == Some(number);
         if held {
             ui.painter().circle_filled(at, size * 1.5, theme.press);
         }
         plate::plate(ui.painter(), &theme, index, at, size, plate::PlateMode::Measured);
         focus::ring(ui.painter(), &theme, &response, target);
         if response.is_pointer_button_down_on() {
-            down = Some(index);
+            down = Some(number);
         } else if response.clicked() && hand.pressed.is_none() {
             // Pressed by keyboard or by name: held for a while, then let go.
             hand.until_ms = Some(model.now.ms + HELD_MS);
-            down = Some(index);
+            down = Some(number);
         }
         response.on_hover_text(&button.name);
     }

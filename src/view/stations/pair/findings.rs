@@ -79,7 +79,7 @@ pub(super) fn findings_ui(
             body: &found.body,
             action: Some((found.action, key.map(|(name, _)| name))),
         };
-        let clicked = notice.show(&mut child, &format!("pair {number}"));
+        let clicked = notice.show_in_row(&mut child, &format!("pair {number}"));
         if clicked || key.is_some_and(|(_, key)| key_pressed(ui, Modifiers::ALT, key)) {
             match found.does {
                 Does::Focus(button, gesture) => ask_focus(ui, &button, gesture),

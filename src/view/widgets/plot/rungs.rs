@@ -29,6 +29,16 @@ impl Labels {
         }
     }
 
+    /// These labels, or plainer ones where `rows` of them have no more than `height` points.
+    fn fitting(self, rows: usize, height: f32) -> Self {
+        let each = height / rows.max(1) as f32;
+        match self {
+            Self::Two if each < 34.0 => Self::One.fitting(rows, height),
+            Self::One if each < 18.0 => Self::Name,
+            plain => plain,
+        }
+    }
+
     const fn plate_radius(self) -> f32 {
         match self {
             Self::Two | Self::One => 11.0,
@@ -43,6 +53,12 @@ impl Labels {
         }
     }
 }
+
+/// The least height of a row whose name is drawn: a line of the smallest letters.
+const LEAST_NAMED: f32 = 12.0;
+
+/// The least radius of a tag, in points.
+const LEAST_TAG: f32 = 5.0;
 
 /// Draws the map into `rect`: the lane first, labels to its right. `asked` is the row that is now
 /// asked for. Each rung is an accessible child.
@@ -205,14 +221,19 @@ fn label_rows(
     let shown: Vec<_> =
         rows.iter().filter(|row| row.centre >= axis.low - 1.0 && row.centre <= axis.high + 1.0).collect();
     let wanted: Vec<_> = shown.iter().map(|row| axis.y_within(row.centre)).collect();
-    let pitch = labels.pitch().min(rect.height() / shown.len().max(1) as f32);
+    let each = rect.height() / shown.len().max(1) as f32;
+    let labels = labels.fitting(shown.len(), rect.height());
+    // Names that would run into each other are left to the tags, and tags shrink to their row; each
+    // rung still tells its name under the pointer.
+    let named = each >= LEAST_NAMED;
+    let pitch = labels.pitch().min(each);
     let places = pushed_apart(&wanted, pitch, rect.y_range(), labels.margin());
     let left = lane.right() + if labels == Labels::Name { 16.0 } else { 26.0 };
     for ((row, &from), &y) in shown.iter().zip(&wanted).zip(&places) {
         let leader = Stroke::new(stroke::RULE, theme.edge);
         let start = lane.right();
         p.line(vec![pos2(start, from), pos2(start + 6.0, from), pos2(left - 4.0, y)], leader);
-        let radius = labels.plate_radius();
+        let radius = labels.plate_radius().min((each / 2.0).max(LEAST_TAG));
         let at = pos2(left + 9.0, y);
         match row.index {
             Some(index) => {
@@ -226,6 +247,9 @@ fn label_rows(
             None => plate::rest_tag(p, theme, at, radius * 0.6),
         }
         let is_asked = row.index.is_some() && row.index == asked;
+        if !named && !is_asked {
+            continue;
+        }
         let dim = row.index.is_some() && !row.state.is_measured() && !is_asked;
         let ink = if dim { theme.ink2 } else { theme.ink };
         let room = rect.right() - left;
@@ -309,6 +333,13 @@ mod tests {
         let places = pushed_apart(&[399.0; 8], 38.0, Rangef::new(0.0, 400.0), 16.0);
         assert!(places.iter().all(|&y| (16.0..=384.0).contains(&y)));
         assert!(places.windows(2).all(|pair| pair[1] - pair[0] > 30.0), "{places:?}");
+    }
+
+    #[test]
+    fn labels_of_many_buttons_take_one_line_before_they_touch() {
+        assert_eq!(Labels::Two.fitting(8, 370.0), Labels::Two);
+        assert_eq!(Labels::Two.fitting(17, 370.0), Labels::One);
+        assert_eq!(Labels::One.fitting(17, 200.0), Labels::Name);
     }
 
     #[test]
