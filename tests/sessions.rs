@@ -7,8 +7,8 @@ use std::path::PathBuf;
 
 use spokewire::app::link::Phase;
 use spokewire::app::{
-    Action, CloseAction, Edit, Effect, FileAction, LearnAction, LearnView, Level, LinkAction, Model, Now,
-    Station, TapeEffect, Topic,
+    Action, CloseAction, CodesAction, Edit, Effect, FileAction, LearnAction, LearnView, Level, LinkAction,
+    Model, Now, Station, TapeEffect, Topic,
 };
 use spokewire::bands::Touch;
 use spokewire::demo::{HandMove, Person, VirtualWheel, WheelPlan, demo_van};
@@ -353,6 +353,25 @@ fn unsaved_work_is_asked_about_before_another_vehicle_opens() {
     let Some(Effect::Save { path, project }) = bench.asked.pop() else { panic!("{:?}", bench.asked) };
     assert_eq!(path, PathBuf::from("/tmp/linnet.ron"));
     bench.act(Action::File(FileAction::Saved { path, project, result: Ok(()) }));
+    assert_eq!(bench.project().vehicle.name, "");
+}
+
+#[test]
+fn a_command_being_typed_is_not_lost_to_another_vehicle() {
+    let mut bench = Bench::demo();
+    bench.act(Action::Codes(CodesAction::New));
+    let mut draft = bench.model.codes.draft.clone().expect("a draft");
+    draft.name = "Eject".to_owned();
+    bench.act(Action::Codes(CodesAction::Draft(draft)));
+    bench.act(Action::Go(Station::Learn));
+    for action in [Action::File(FileAction::New), Action::Close(CloseAction::Ask)] {
+        bench.act(action);
+        assert_eq!(bench.model.station, Station::Codes);
+        assert_eq!(bench.notice(Topic::Edit).head, "A command is being typed.");
+        assert!(bench.model.codes.draft.is_some() && !bench.asked.contains(&Effect::Close));
+    }
+    bench.act(Action::Codes(CodesAction::Discard));
+    bench.act(Action::File(FileAction::New));
     assert_eq!(bench.project().vehicle.name, "");
 }
 

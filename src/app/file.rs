@@ -53,12 +53,7 @@ pub(super) fn update(model: &mut Model, action: FileAction) -> Vec<Effect> {
         }
         FileAction::TapeFailed(why) => {
             model.tape = None;
-            model.notices.show(Notice::new(
-                Topic::Tape,
-                Level::Stop,
-                "The recording is no longer written.",
-                why,
-            ));
+            model.notices.show(Notice::new(Topic::Tape, Level::Stop, "Nothing is being recorded.", why));
             vec![Effect::Tape(TapeEffect::Stop)]
         }
         FileAction::AskReplay => vec![ask(PathPurpose::Replay, "")],
@@ -79,6 +74,9 @@ fn ask(purpose: PathPurpose, suggest: &str) -> Effect {
 
 /// Opens another project, once nothing of this one can be lost.
 fn opening(model: &mut Model, action: FileAction) -> Vec<Effect> {
+    if draft_is_in_the_way(model) {
+        return Vec::new();
+    }
     if has_unsaved_work(model) {
         model.showing.guard = Some(Guarded::File(action));
         return Vec::new();
@@ -260,6 +258,24 @@ fn saved(model: &mut Model, path: PathBuf, project: Project, result: Result<(), 
     effects
 }
 
+/// A command that is being typed is in no project yet: it is kept or discarded first.
+fn draft_is_in_the_way(model: &mut Model) -> bool {
+    let is_typed = model.codes.draft.as_ref().is_some_and(|draft| !draft.name.trim().is_empty());
+    if is_typed {
+        model.station = Station::Codes;
+        model.notices.show(
+            Notice::new(
+                Topic::Edit,
+                Level::Caution,
+                "A command is being typed.",
+                "Keep it or discard it first.",
+            )
+            .at(Station::Codes),
+        );
+    }
+    is_typed
+}
+
 /// Whether closing this project would lose work.
 pub(super) fn has_unsaved_work(model: &Model) -> bool {
     model.document.as_ref().is_some_and(Document::has_unsaved_work)
@@ -269,6 +285,9 @@ pub(super) fn has_unsaved_work(model: &Model) -> bool {
 pub(super) fn close(model: &mut Model, action: CloseAction) -> Vec<Effect> {
     match action {
         CloseAction::Ask => {
+            if draft_is_in_the_way(model) {
+                return Vec::new();
+            }
             if has_unsaved_work(model) {
                 model.showing.guard = Some(Guarded::Close);
                 Vec::new()

@@ -27,10 +27,7 @@ impl Tape {
         let told = answers.clone();
         let thread = std::thread::Builder::new().name("tape".to_owned()).spawn(move || {
             if let Err(error) = write(&path, wires, &inbox) {
-                let why = format!(
-                    "\"{}\" could not be written: {error}. What was written before is kept. Choose another place.",
-                    path.display()
-                );
+                let why = format!("{error} Choose another place.");
                 drop(told.try_send(Action::File(FileAction::TapeFailed(why))));
             }
         });
@@ -60,9 +57,27 @@ impl Drop for Tape {
     }
 }
 
-fn write(path: &Path, wires: u8, batches: &Receiver<Vec<RawReading>>) -> std::io::Result<()> {
-    let wires = usize::from(wires);
-    let mut file = BufWriter::new(File::create(path)?);
+/// Writes the file to its end; says what could not be done, as a sentence.
+fn write(path: &Path, wires: u8, batches: &Receiver<Vec<RawReading>>) -> Result<(), String> {
+    let name = path.display();
+    let file =
+        File::create(path).map_err(|error| format!("\"{name}\" could not be begun: {}.", plain(&error)))?;
+    write_all(BufWriter::new(file), usize::from(wires), batches).map_err(|error| {
+        format!("\"{name}\" could not be written: {}. What was written before is kept.", plain(&error))
+    })
+}
+
+/// The system's reason without its number, which says nothing to a person.
+fn plain(error: &std::io::Error) -> String {
+    let said = error.to_string();
+    said.split(" (os error").next().unwrap_or_default().to_lowercase()
+}
+
+fn write_all(
+    mut file: BufWriter<File>,
+    wires: usize,
+    batches: &Receiver<Vec<RawReading>>,
+) -> std::io::Result<()> {
     file.write_all(csv_header(wires).as_bytes())?;
     let mut rows = String::new();
     while let Ok(readings) = batches.recv() {
@@ -72,4 +87,18 @@ fn write(path: &Path, wires: u8, batches: &Receiver<Vec<RawReading>>) -> std::io
         file.flush()?;
     }
     file.into_inner().map_err(std::io::IntoInnerError::into_error)?.sync_all()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_recording_that_cannot_be_begun_says_so_in_plain_words() {
+        let (sender, batches) = sync_channel(1);
+        drop(sender);
+        let said = write(Path::new("/nowhere/at all/recording.csv"), 1, &batches);
+        let wanted = "\"/nowhere/at all/recording.csv\" could not be begun: no such file or directory.";
+        assert_eq!(said, Err(wanted.to_owned()));
+    }
 }

@@ -283,7 +283,7 @@ impl Words {
             Phase::Paused => plain("Readings are not looked at", "Paused", "Space goes on.".to_owned()),
             Phase::Stopped => plain("", "Stopped", "What was learned is kept.".to_owned()),
         };
-        if let Some(hint) = &prompt.hint {
+        if let Some(hint) = prompt.hint.as_ref().filter(|_| prompt.phase != Phase::Paused) {
             words.follows = hint.text();
             words.weight = Weight::Hint;
         }
