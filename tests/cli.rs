@@ -229,7 +229,9 @@ fn bad_use_is_told_apart_from_a_job_that_failed() {
         (&["learn", "--demo", "--port", "/dev/nowhere", "--save", file], "cannot be used with"),
         (&["learn", "--demo", "--rate", "9600", "--save", file], "cannot be used with"),
         (&["learn", "--demo", "--presses", "10", "--save", file], "10 is not in 1..=9"),
-        (&["learn", "--demo", "--give-up", "0", "--save", file], "0 is not in 1..=86400"),
+        (&["learn", "--demo", "--give-up", "0", "--save", file], "give whole seconds from 1 to 86400"),
+        (&["learn", "--demo", "--give-up", "nan", "--save", file], "give whole seconds from 1 to 86400"),
+        (&["learn", "--demo", "--give-up", "1e30", "--save", file], "give whole seconds from 1 to 86400"),
         (&["learn", "--demo", "--buttons", "mute,Mute", "--save", file], "\"Mute\" is asked for twice."),
         (
             &["learn", "--port", "x", "--buttons", "mute,,next", "--save", file],

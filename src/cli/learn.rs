@@ -41,6 +41,15 @@ With --json, one line per event as it happens:
   {\"event\":\"refused\",\"button\",\"reason\"}
   {\"event\":\"done\",\"learned\"}";
 
+/// The longest wait, in seconds: a day.
+const LONGEST_WAIT_S: u64 = 86_400;
+
+/// Seconds as typed after `--give-up`.
+fn give_up_seconds(typed: &str) -> Result<u64, String> {
+    let seconds = typed.trim().parse().ok().filter(|seconds| (1..=LONGEST_WAIT_S).contains(seconds));
+    seconds.ok_or_else(|| format!("give whole seconds from 1 to {LONGEST_WAIT_S}"))
+}
+
 /// What a person should have read before a probe is on the wheel, a line each.
 fn cautions() -> String {
     let lines = CAUTIONS.map(|(head, body)| format!("\n  {head} {body}"));
@@ -69,7 +78,7 @@ pub struct LearnArgs {
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=9))]
     pub presses: Option<u32>,
     /// Give up when nothing has moved for so long
-    #[arg(long, value_name = "SECONDS", default_value_t = 120, value_parser = clap::value_parser!(u64).range(1..=86_400))]
+    #[arg(long, value_name = "SECONDS", default_value_t = 120, value_parser = give_up_seconds)]
     pub give_up: u64,
     /// Print one JSON line per event as it happens, and nothing else
     #[arg(long)]
