@@ -14,12 +14,16 @@
 //! | 1 | `wheel` | ladder topologies; the resistance seen for any set of pressed buttons |
 //! | 1 | `signal` | readings, the bounded recording, its envelope, settled stretches |
 //! | 1 | `remote` | codes: families, encode, decode, both bit orders, raw timings |
+//! | 1 | `wire` | frames and messages of the link to the box, its faults with their words |
 //! | 2 | `circuit` | the sense circuit: divider, reference, counts |
+//! | 2 | `recognise` | the box's own recogniser, safely wrapped; replay, gestures, pulses |
 //! | 3 | `bands` | presses, accept bands and reject gaps, separation, headroom, verdicts |
 //! | 4 | `project` | the saved document: model, text to value plus warnings and back |
+//! | 5 | `image` | a project as the bytes kept in the box, and back; the C header |
 //! | 5 | `learn` | the prompted learning session as a state machine; time is an argument |
 //! | 6 | `findings` | whole-project findings: what is missing or unsafe, and what to do |
-//! | 6 | `demo` | a virtual wheel, and a person who presses it |
+//! | 6 | `device` | conversations with the box: identify, write, read back, watch, flash |
+//! | 6 | `demo` | a virtual wheel and box, and a person who presses |
 //! | 7 | `link` | the one thread that owns the port; plain numbers, demo, replay |
 //! | 7 | `files` | atomic saving, backups, the autosaved copy, recent files |
 //! | 8 | `app` | the model, actions, effects, undo, notices |
@@ -32,11 +36,14 @@ pub mod bands;
 pub mod circuit;
 pub mod cli;
 pub mod demo;
+pub mod device;
 pub mod files;
 pub mod findings;
+pub mod image;
 pub mod learn;
 pub mod link;
 pub mod project;
+pub mod recognise;
 pub mod remote;
 #[cfg(feature = "window")]
 pub mod shell;
@@ -45,3 +52,4 @@ pub mod units;
 #[cfg(feature = "window")]
 pub mod view;
 pub mod wheel;
+pub mod wire;

@@ -60,6 +60,7 @@ impl Case {
         let topology = if rng.random_bool(0.5) { Topology::Series } else { Topology::Parallel };
         let sense_ohm = [680.0, 820.0, 1_000.0, 1_500.0, 2_200.0][rng.random_range(0..5)];
         let circuit = Circuit {
+            feed_monitor: None,
             sense,
             sense_ohm,
             feed_v: 5.0,

@@ -292,14 +292,19 @@ fn a_12_bit_probe_is_found_out_and_what_came_before_is_rescaled() {
         let readings = (0..15)
             .map(|_| {
                 t_ms += 1.0;
-                RawReading { t_ms, raw: [800, RawReading::NONE] }
+                RawReading { feed: RawReading::NONE, t_ms, raw: [800, RawReading::NONE] }
             })
             .collect();
         bench.report(Report::Readings(Batch { readings, ..Batch::default() }));
     }
     assert_eq!(bench.model.recording.last().unwrap().wire[0].count(), Some(800.0));
-    let readings =
-        (1..=5).map(|n| RawReading { t_ms: t_ms + f64::from(n), raw: [3_836, RawReading::NONE] }).collect();
+    let readings = (1..=5)
+        .map(|n| RawReading {
+            feed: RawReading::NONE,
+            t_ms: t_ms + f64::from(n),
+            raw: [3_836, RawReading::NONE],
+        })
+        .collect();
     bench.report(Report::Readings(Batch { readings, ..Batch::default() }));
     assert_eq!(bench.model.recording.last().unwrap().wire[0].count(), Some(959.0));
     let first = bench.model.recording.between(0.0, 1e9).next().unwrap();
@@ -455,7 +460,7 @@ fn lost_readings_are_counted_shown_and_end_what_was_settling() {
     let mut bench = Bench::demo();
     bench.run(300);
     let t_ms = bench.model.recording.last_t_ms().unwrap() + 500.0;
-    let readings = vec![RawReading { t_ms, raw: [959, RawReading::NONE] }];
+    let readings = vec![RawReading { feed: RawReading::NONE, t_ms, raw: [959, RawReading::NONE] }];
     bench.report(Report::Readings(Batch { readings, lost_readings: 500, broken_lines: 3 }));
     assert_eq!((bench.model.link.lost, bench.model.link.broken), (500, 3));
     assert_eq!(bench.notice(Topic::Readings).head, "Readings were lost.");

@@ -38,6 +38,7 @@ fn plan() -> WheelPlan {
         buttons: BUTTONS.iter().map(button).collect(),
         rest_ohm: [12_000.0, f64::INFINITY],
         circuit: Circuit {
+            feed_monitor: None,
             sense: Sense::PullUp,
             sense_ohm: 1_000.0,
             feed_v: 5.0,

@@ -32,6 +32,8 @@ pub enum Action {
     Learn(LearnAction),
     /// The Codes station.
     Codes(CodesAction),
+    /// The Box station.
+    Box(super::the_box::BoxAction),
     /// A notice was answered: it goes, and what it offered is done.
     Answer(Topic),
     /// A notice was put away.

@@ -299,7 +299,13 @@ fn pair(
     if project.pairs.len() >= MOST_PAIRS {
         return Err(EditError::TooManyPairs);
     }
-    project.pairs.push(Pair { button: button.clone(), gesture, command: command.cloned(), repeats: false });
+    project.pairs.push(Pair {
+        every_ms: None,
+        button: button.clone(),
+        gesture,
+        command: command.cloned(),
+        repeats: false,
+    });
     Ok(())
 }
 
@@ -399,6 +405,7 @@ mod tests {
         let mut project = wheel(&["Next"]);
         let circuit = |sense_ohm, feed_v| {
             Some(Circuit {
+                feed_monitor: None,
                 sense: crate::circuit::Sense::PullUp,
                 sense_ohm,
                 feed_v,

@@ -13,6 +13,7 @@ pub mod model;
 pub mod notice;
 mod rail;
 pub mod station;
+pub mod the_box;
 mod update;
 
 pub use action::{

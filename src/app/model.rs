@@ -15,6 +15,7 @@ use super::learn::LearnState;
 use super::link::LinkState;
 use super::notice::Notices;
 use super::station::{RailEntry, Station};
+use super::the_box::{BoxDerived, BoxState};
 
 /// Everything the window shows.
 #[derive(Debug, Default)]
@@ -33,6 +34,8 @@ pub struct Model {
     pub learn: LearnState,
     /// The Codes station.
     pub codes: CodesState,
+    /// The Box station.
+    pub the_box: BoxState,
     /// What a person has to know.
     pub notices: Notices,
     /// What is remembered between starts.
@@ -103,6 +106,8 @@ pub struct Derived {
     pub bands: BandSet,
     /// The project with the running session's presses in it: what `bands` was computed from.
     pub merged: Option<Project>,
+    /// The project as the box would hold it, and what the box holds against it.
+    pub the_box: BoxDerived,
     /// What the bands say in words, the gravest first.
     pub verdicts: Vec<VerdictLine>,
     /// The stations' nodes.

@@ -9,7 +9,7 @@ use super::effect::Effect;
 use super::model::{Model, VerdictLine};
 use super::notice::{Level, Notice, Topic};
 use super::station::Station;
-use super::{codes, edit as edits, file, learn, link, rail};
+use super::{codes, edit as edits, file, learn, link, rail, the_box};
 
 /// The other side of the theme.
 const fn other(theme: Theme) -> Theme {
@@ -50,6 +50,7 @@ impl Model {
             Action::Link(action) => link::update(self, action),
             Action::Learn(action) => learn::update(self, action),
             Action::Codes(action) => codes::update(self, action),
+            Action::Box(action) => the_box::update(self, action),
             Action::Answer(topic) => {
                 let offered = self.notices.on(topic).and_then(|notice| notice.action.clone());
                 self.notices.clear(topic);

@@ -97,6 +97,7 @@ mod tests {
             for leak_ohm in [None, Some(47_000.0)] {
                 for reference in [Reference::Supply, Reference::External { volt: 3.3, series_ohm: 5_000.0 }] {
                     circuits.push(Circuit {
+                        feed_monitor: None,
                         sense,
                         sense_ohm: 1_000.0,
                         feed_v: 5.0,

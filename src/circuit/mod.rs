@@ -62,6 +62,27 @@ pub struct Circuit {
     pub contact_ohm: f64,
     /// A path from the sense node to ground that should not be there, in ohms.
     pub leak_ohm: Option<f64>,
+    /// The divider through which the box watches the feed, where one is fitted.
+    #[serde(default)]
+    pub feed_monitor: Option<FeedMonitor>,
+}
+
+/// The divider through which the box watches the feed. Only where the reference isn't the supply, or
+/// where a factory module feeds the ladder.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct FeedMonitor {
+    /// From the feed to the box's pin, in ohms; above 0.
+    pub upper_ohm: f64,
+    /// From the pin to ground, in ohms; above 0.
+    pub lower_ohm: f64,
+}
+
+impl FeedMonitor {
+    /// What the pin stands at for a feed, in volts.
+    #[must_use]
+    pub fn pin_v(&self, feed_v: f64) -> f64 {
+        feed_v * self.lower_ohm / (self.upper_ohm + self.lower_ohm)
+    }
 }
 
 /// Which way contact wear moves a reading: more resistance in series with the button.

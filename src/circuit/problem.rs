@@ -89,7 +89,7 @@ impl Circuit {
     /// error. A reference above the feed is no problem: it leaves the top of the scale unused.
     #[must_use]
     pub fn check(&self) -> Vec<Problem> {
-        let Self { sense, sense_ohm, feed_v, reference, contact_ohm, leak_ohm } = *self;
+        let Self { sense, sense_ohm, feed_v, reference, contact_ohm, leak_ohm, feed_monitor: _ } = *self;
         let mut problems = Vec::new();
         let mut refuse = |wrong: bool, problem: Problem| {
             if wrong {
@@ -140,6 +140,7 @@ mod tests {
 
     fn good() -> Circuit {
         Circuit {
+            feed_monitor: None,
             sense: Sense::PullDown,
             sense_ohm: 1_000.0,
             feed_v: 5.0,

@@ -5,6 +5,7 @@ use proptest::prelude::*;
 
 fn pull_down() -> Circuit {
     Circuit {
+        feed_monitor: None,
         sense: Sense::PullDown,
         sense_ohm: 1_000.0,
         feed_v: 5.0,
@@ -28,6 +29,7 @@ fn some_circuit() -> impl Strategy<Value = Circuit> {
         prop::option::of(1e3..1e8_f64),
     )
         .prop_map(|(down, sense_ohm, feed_v, reference, leak_ohm)| Circuit {
+            feed_monitor: None,
             sense: if down { Sense::PullDown } else { Sense::PullUp },
             sense_ohm,
             feed_v,

@@ -77,6 +77,7 @@ mod tests {
     fn project() -> Project {
         let mut project = Project::new("van", "stereo");
         project.circuit = Some(Circuit {
+            feed_monitor: None,
             sense: Sense::PullUp,
             sense_ohm: 1_000.0,
             feed_v: 5.0,

@@ -127,6 +127,7 @@ pub fn demo_van() -> WheelPlan {
 /// them already.
 pub(super) fn demo_circuit() -> Circuit {
     Circuit {
+        feed_monitor: None,
         sense: Sense::PullUp,
         sense_ohm: 1_000.0,
         feed_v: 5.0,
@@ -289,7 +290,7 @@ impl VirtualWheel {
             };
             *raw = self.converted(exact);
         }
-        RawReading { t_ms, raw }
+        RawReading { feed: RawReading::NONE, t_ms, raw }
     }
 
     /// What the converter makes of an exact count: noise, rounded down, held at its ends.

@@ -21,6 +21,7 @@ fn after(change: impl FnOnce(&mut Project)) -> Vec<String> {
 
 fn pair(button: &str, gesture: Gesture, command: Option<&str>) -> Pair {
     Pair {
+        every_ms: None,
         button: ButtonId(button.into()),
         gesture,
         command: command.map(|id| CommandId(id.into())),

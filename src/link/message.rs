@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use crate::bands::Touch;
+use crate::device::{BoxReport, BoxRequest};
 use crate::signal::RawReading;
 
 /// The rates tried, in bits per second, likeliest first.
@@ -41,6 +42,8 @@ pub enum Request {
     Close,
     /// Press or release a button of the demo's wheel.
     Demo(DemoTouch),
+    /// Ask the box for something; heard only while a box is at the other end.
+    Box(BoxRequest),
 }
 
 /// A hand on the demo's wheel.
@@ -120,6 +123,8 @@ pub enum Report {
         /// What to do next.
         advice: String,
     },
+    /// Heard of the box.
+    Box(BoxReport),
     /// The link is closed: as asked, or because a replay has come to its end.
     Closed,
 }

@@ -146,7 +146,10 @@ mod tests {
 
     fn batch(readings: usize) -> Batch {
         Batch {
-            readings: vec![RawReading { t_ms: 0.0, raw: [1, RawReading::NONE] }; readings],
+            readings: vec![
+                RawReading { feed: RawReading::NONE, t_ms: 0.0, raw: [1, RawReading::NONE] };
+                readings
+            ],
             ..Batch::default()
         }
     }

@@ -115,10 +115,11 @@ impl Session {
         parser.feed(bytes, |first, second| numbers.push([first, second.unwrap_or(RawReading::NONE)]));
         let from_ms = self.arrived_ms.max(now_ms - SPREAD_MS);
         let step_ms = (now_ms - from_ms) / numbers.len().max(1) as f64;
-        let stamped = numbers
-            .iter()
-            .enumerate()
-            .map(|(at, &raw)| RawReading { t_ms: from_ms + step_ms * (at + 1) as f64, raw });
+        let stamped = numbers.iter().enumerate().map(|(at, &raw)| RawReading {
+            feed: RawReading::NONE,
+            t_ms: from_ms + step_ms * (at + 1) as f64,
+            raw,
+        });
         if wires.is_some() {
             batch.readings.extend(stamped);
             let broken = parser.tally().broken;

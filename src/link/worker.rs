@@ -149,6 +149,7 @@ impl Worker {
                 state.source = Source::Nothing;
                 self.out.tell(Report::Closed);
             }
+            Request::Box(_) => {}
             Request::Demo(touch) => {
                 if let Source::Demo(demo) = &mut state.source {
                     demo.touch(touch);

@@ -91,6 +91,7 @@ mod tests {
     fn wheel(presses: &[&[f64]]) -> Project {
         let mut project = Project::new("Brindle Linnet", "Tarn R40");
         project.circuit = Some(Circuit {
+            feed_monitor: None,
             sense: Sense::PullUp,
             sense_ohm: 1_000.0,
             feed_v: 5.0,

@@ -136,6 +136,19 @@ pub struct Plan {
     pub reject_floor_count: f64,
     /// What the probe's converter runs to.
     pub converter: Converter,
+    /// How long a button's band must hold before the box takes it as pressed, in milliseconds, 1 to 64.
+    pub dwell_ms: u8,
+    /// How far the readings of that dwell may spread, in counts, 0.5 to 100; `None` takes it from the
+    /// noise of what was learned.
+    pub settle_count: Option<f64>,
+    /// From the moment a button is recognised to a hold, in milliseconds, 100 to 10 000.
+    pub hold_ms: u16,
+    /// The longest time between the two taps of a double tap, in milliseconds, 50 to 2 000.
+    pub double_ms: u16,
+    /// Whether a press may roll over to the next button without rest in between.
+    pub rollover: bool,
+    /// Whether the box drives an infrared LED beside the wired line.
+    pub infrared: bool,
 }
 
 impl Default for Plan {
@@ -147,6 +160,12 @@ impl Default for Plan {
             converter_error_count: 2.0,
             reject_floor_count: 8.0,
             converter: Converter::TenBit,
+            dwell_ms: 24,
+            settle_count: None,
+            hold_ms: 600,
+            double_ms: 300,
+            rollover: false,
+            infrared: false,
         }
     }
 }
@@ -203,6 +222,10 @@ pub struct Pair {
     /// Whether the code repeats while the button is held.
     #[serde(default)]
     pub repeats: bool,
+    /// While held, a press anew each so many milliseconds, 50 to 750 in steps of 50; `None` lets the
+    /// code repeat as its family does.
+    #[serde(default)]
+    pub every_ms: Option<u16>,
 }
 
 impl Project {

@@ -165,6 +165,7 @@ mod tests {
     fn project(buttons: &[(&str, Option<u8>, Option<f64>)]) -> Project {
         let mut project = Project::new("van", "stereo");
         project.circuit = Some(Circuit {
+            feed_monitor: None,
             sense: Sense::PullDown,
             sense_ohm: 1_000.0,
             feed_v: 5.0,

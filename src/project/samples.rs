@@ -29,6 +29,7 @@ pub(crate) fn van() -> Project {
         });
     }
     project.circuit = Some(Circuit {
+        feed_monitor: None,
         sense: Sense::PullUp,
         sense_ohm: 1_000.0,
         feed_v: 5.0,
@@ -57,6 +58,7 @@ pub(crate) fn van() -> Project {
             tried: true,
         });
         project.pairs.push(Pair {
+            every_ms: None,
             button: ButtonId(id.into()),
             gesture: Gesture::Tap,
             command: Some(CommandId(id.into())),
@@ -162,6 +164,7 @@ fn circuit() -> impl Strategy<Value = Circuit> {
     let sense = prop_oneof![Just(Sense::PullDown), Just(Sense::PullUp)];
     (sense, number(1.0, 1e8), number(0.1, 60.0), reference, ohm(), option::of(number(1.0, 1e8))).prop_map(
         |(sense, sense_ohm, feed_v, reference, contact_ohm, leak_ohm)| Circuit {
+            feed_monitor: None,
             sense,
             sense_ohm,
             feed_v,
@@ -175,16 +178,27 @@ fn circuit() -> impl Strategy<Value = Circuit> {
 fn plan() -> impl Strategy<Value = Plan> {
     let converter = prop_oneof![Just(Converter::TenBit), Just(Converter::TwelveBit)];
     let share = || number(0.5, 0.999_999);
-    (1_u32..=9, share(), share(), number(0.0, 1024.0), number(0.0, 1024.0), converter).prop_map(
-        |(presses, coverage, confidence, converter_error_count, reject_floor_count, converter)| Plan {
+    let learning = (1_u32..=9, share(), share(), number(0.0, 1024.0), number(0.0, 1024.0), converter);
+    let settle = option::of(number(0.5, 100.0));
+    let recognising = (1_u8..=64, settle, 100_u16..=10_000, 50_u16..=2_000, any::<bool>(), any::<bool>());
+    (learning, recognising).prop_map(|(learning, recognising)| {
+        let (presses, coverage, confidence, converter_error_count, reject_floor_count, converter) = learning;
+        let (dwell_ms, settle_count, hold_ms, double_ms, rollover, infrared) = recognising;
+        Plan {
             presses,
             coverage,
             confidence,
             converter_error_count,
             reject_floor_count,
             converter,
-        },
-    )
+            dwell_ms,
+            settle_count,
+            hold_ms,
+            double_ms,
+            rollover,
+            infrared,
+        }
+    })
 }
 
 fn rest() -> impl Strategy<Value = RestLevel> {
@@ -233,6 +247,7 @@ fn pair(id: String, gesture: Gesture, commands: Vec<String>) -> impl Strategy<Va
         option::of(prop::sample::select(commands)).prop_map(|id| id.map(CommandId)).boxed()
     };
     (command, any::<bool>()).prop_map(move |(command, repeats)| Pair {
+        every_ms: None,
         button: ButtonId(id.clone()),
         gesture,
         command,

@@ -205,7 +205,7 @@ impl<R: Read> CsvReader<R> {
         if raw == [RawReading::NONE; WIRES] {
             return Err(RowFault::NoNumber);
         }
-        Ok(RawReading { t_ms, raw })
+        Ok(RawReading { feed: RawReading::NONE, t_ms, raw })
     }
 }
 
@@ -277,9 +277,9 @@ mod tests {
     #[test]
     fn a_file_is_read_whatever_ends_its_lines_and_whatever_else_it_holds() {
         let wanted = [
-            RawReading { t_ms: 0.0, raw: [512, 3] },
-            RawReading { t_ms: 1.5, raw: [RawReading::NONE, 4] },
-            RawReading { t_ms: 1.5, raw: [4095, RawReading::NONE] },
+            RawReading { feed: RawReading::NONE, t_ms: 0.0, raw: [512, 3] },
+            RawReading { feed: RawReading::NONE, t_ms: 1.5, raw: [RawReading::NONE, 4] },
+            RawReading { feed: RawReading::NONE, t_ms: 1.5, raw: [4095, RawReading::NONE] },
         ];
         for text in [
             "t_ms,wire1,wire2\n0,512,3\n1.5,,4\n1.5,4095,\n",
@@ -390,7 +390,7 @@ mod tests {
             let readings: Vec<RawReading> = rows.iter().map(|&(step_us, first, second)| {
                 t_us += f64::from(step_us);
                 let second = if wires == 2 { second } else { RawReading::NONE };
-                RawReading { t_ms: t_us / 1e3, raw: [first, second] }
+                RawReading { feed: RawReading::NONE, t_ms: t_us / 1e3, raw: [first, second] }
             }).collect();
             let mut text = csv_header(wires).to_owned();
             csv_rows(&readings, wires, &mut text);

@@ -113,7 +113,7 @@ mod tests {
     use super::*;
 
     fn raw(t_ms: f64, raw: [u16; WIRES]) -> RawReading {
-        RawReading { t_ms, raw }
+        RawReading { feed: RawReading::NONE, t_ms, raw }
     }
 
     #[test]

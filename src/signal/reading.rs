@@ -40,6 +40,8 @@ pub struct RawReading {
     /// The converter's number for each wire, 0 to 4095; [`RawReading::NONE`] where the line held
     /// only one number.
     pub raw: [u16; WIRES],
+    /// The feed monitor's number, 0 to 4095; [`RawReading::NONE`] where there is none.
+    pub feed: u16,
 }
 
 impl RawReading {

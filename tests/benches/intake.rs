@@ -146,7 +146,11 @@ fn all(stream: &Stream, recording: &mut Recording, session: &mut Session, events
         raw.clear();
         counts.clear();
         parser.feed(piece, |first, second| {
-            raw.push(RawReading { t_ms, raw: [first, second.unwrap_or(RawReading::NONE)] });
+            raw.push(RawReading {
+                feed: RawReading::NONE,
+                t_ms,
+                raw: [first, second.unwrap_or(RawReading::NONE)],
+            });
             t_ms += 1.0;
         });
         door.take(&raw, &mut counts);

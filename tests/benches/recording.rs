@@ -32,7 +32,7 @@ fn raw(readings: usize, wires: usize, t_ms: Arrival) -> Vec<RawReading> {
             let pressed = i % 4_000 > 3_000;
             let first = if pressed { 300 + (i / 4_000 % 8 * 80) as u16 } else { 1_000 } + jitter;
             let second = if wires == 2 { 900 + jitter } else { RawReading::NONE };
-            RawReading { t_ms: t_ms(i), raw: [first, second] }
+            RawReading { feed: RawReading::NONE, t_ms: t_ms(i), raw: [first, second] }
         })
         .collect()
 }
@@ -111,7 +111,7 @@ fn memory_of_the_process(_: &mut Criterion) {
         let minute = raw(MINUTE, 2, |_| 0.0);
         let before = resident();
         for at in (0..120 * MINUTE).step_by(BATCH) {
-            let mut lump = [RawReading { t_ms: 0.0, raw: [0; 2] }; BATCH];
+            let mut lump = [RawReading { feed: RawReading::NONE, t_ms: 0.0, raw: [0; 2] }; BATCH];
             for (k, reading) in lump.iter_mut().enumerate() {
                 *reading = RawReading { t_ms: t_ms(at + k), ..minute[(at + k) % MINUTE] };
             }

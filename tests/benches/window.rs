@@ -295,6 +295,7 @@ fn wakes(criterion: &mut Criterion) {
 fn sixteen() -> Project {
     let mut project = Project::new("Sixteen", "Stereo");
     project.circuit = Some(Circuit {
+        feed_monitor: None,
         sense: Sense::PullUp,
         sense_ohm: 1_000.0,
         feed_v: 5.0,

@@ -159,7 +159,7 @@ impl Lesson {
         teller: &mut Teller<'_, '_>,
     ) -> Result<Step, Fault> {
         match report {
-            Report::Ports(_) => {}
+            Report::Ports(_) | Report::Box(_) => {}
             Report::Trying { rate } => {
                 if matches!(self.standing, Standing::Opening { .. }) {
                     self.standing = Standing::Opening { rate: Some(rate) };

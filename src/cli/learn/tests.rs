@@ -167,7 +167,11 @@ fn where_nothing_goes_on_it_gives_up_with_what_was_wanted() {
     );
     let readings = |lesson: &mut Lesson, teller: &mut Teller<'_, '_>, number: fn(u32) -> u16, to_ms: u32| {
         lesson.hear(connected(), Instant::now(), teller)?;
-        let raw = |t: u32| RawReading { t_ms: f64::from(t), raw: [number(t), RawReading::NONE] };
+        let raw = |t: u32| RawReading {
+            feed: RawReading::NONE,
+            t_ms: f64::from(t),
+            raw: [number(t), RawReading::NONE],
+        };
         let readings = (0..to_ms).map(raw).collect();
         lesson.hear(Report::Readings(Batch { readings, ..Batch::default() }), Instant::now(), teller)
     };

@@ -28,6 +28,7 @@ pub(super) struct Draft {
 /// How a circuit begins when one says it is known.
 fn first_circuit() -> Circuit {
     Circuit {
+        feed_monitor: None,
         sense: Sense::PullUp,
         sense_ohm: 1_000.0,
         feed_v: 5.0,

@@ -235,6 +235,7 @@ mod tests {
         project.pairs = pairs
             .iter()
             .map(|(button, gesture, command)| Pair {
+                every_ms: None,
                 button: ButtonId((*button).to_owned()),
                 gesture: *gesture,
                 command: command.map(|id| CommandId(id.to_owned())),

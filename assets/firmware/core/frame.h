@@ -1,0 +1,37 @@
+/* Frames of the link: COBS (Cheshire and Baker, 1999) with a zero after each, and in it message
+ * number, sequence, payload, CRC-16 (polynomial 1021, start FFFF, low byte first). */
+#ifndef SW_FRAME_H
+#define SW_FRAME_H
+
+#include <stdint.h>
+#include "limits.h"
+
+#define SW_FRAME_OVERHEAD 4u                                    /* number, sequence, CRC */
+#define SW_FRAME_MAX (SW_PAYLOAD_MAX + SW_FRAME_OVERHEAD)       /* before COBS */
+
+/* CRC-16 (IBM 3740 in the CRC catalogue: "123456789" gives 29B1), a byte at a time. */
+#define SW_CRC_START 0xFFFFu
+uint16_t sw_crc(uint16_t crc, uint8_t byte);
+
+/* Takes bytes of the link one at a time; decodes as they come, in place. */
+struct sw_deframer {
+    uint8_t frame[SW_FRAME_MAX];
+    uint8_t length;     /* bytes decoded */
+    uint8_t code;       /* bytes left of the COBS block */
+    uint8_t zero;       /* a zero is due before the next block */
+    uint8_t bad;        /* too long or malformed: skip to the next zero */
+};
+void sw_deframer_start(struct sw_deframer *deframer);
+#define SW_FRAME_NOT_YET 0u
+#define SW_FRAME_WHOLE 1u
+#define SW_FRAME_BROKEN 2u
+/* After SW_FRAME_WHOLE: frame[0] is the number, frame[1] the sequence, then length - 4 bytes of payload. */
+uint8_t sw_deframer_take(struct sw_deframer *deframer, uint8_t byte);
+
+/* Writes a frame: the bytes go out through `put`, the zero after it included. Gives nothing back:
+ * whoever calls has made room for sw_frame_room(length) bytes. */
+typedef void (*sw_put)(uint8_t byte);
+uint8_t sw_frame_room(uint8_t payload_length);
+void sw_frame_write(sw_put put, uint8_t number, uint8_t sequence, const uint8_t *payload, uint8_t length);
+
+#endif

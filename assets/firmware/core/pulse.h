@@ -1,0 +1,49 @@
+/* A command as marks and spaces: what the families' table, the free family's record or a raw record
+ * says, laid out for the output. */
+#ifndef SW_PULSE_H
+#define SW_PULSE_H
+
+#include <stdint.h>
+#include "image.h"
+#include "limits.h"
+
+/* A tick of the output is 0.5 us; timings are kept in 1/256 of one, so that a frame's edges do not
+ * drift where a family's unit is no whole number of ticks. */
+#define SW_TICKS_PER_US 2u
+#define SW_TICK_PARTS 256u
+
+/* One frame: timings by symbol, mark first, the last one a mark. */
+struct sw_frame {
+    uint32_t timing[SW_DISTINCT_MAX];               /* in 1/256 ticks */
+    uint32_t period_ticks;                          /* frame start to frame start; 0: sent once */
+    uint8_t symbol[(SW_TIMINGS_MAX + 1u) / 2u];     /* two timings a byte, the first in the low half */
+    uint8_t count;                                  /* timings */
+    uint8_t least_frames;                           /* at least so many, however short the press */
+    uint8_t carrier_khz;                            /* for the infrared LED */
+};
+
+/* Which frame of a press. */
+#define SW_FRAME_FIRST 0u
+#define SW_FRAME_AGAIN 1u
+
+/* Lays a frame out. Gives a fault of messages.h (SW_FAULT_CODE where it can't be sent). */
+uint8_t sw_frame_plan(sw_reader read, const struct sw_command *command, uint8_t toggle, uint8_t which,
+                      struct sw_frame *out);
+
+/* The timing at a place, in 1/256 ticks. */
+uint32_t sw_frame_timing(const struct sw_frame *frame, uint8_t at);
+
+/* The output's side of it: gives the ticks from one edge to the next, whole ticks whose sum never
+ * strays from the plan by more than half a tick. */
+struct sw_walk {
+    uint16_t rest;  /* what rounding has left over so far, in 1/256 ticks */
+    uint8_t at;
+};
+void sw_walk_start(struct sw_walk *walk);
+/* Ticks of the next timing; 0 when the frame is over. */
+uint32_t sw_walk_next(struct sw_walk *walk, const struct sw_frame *frame);
+/* Ticks from the frame's last edge to the start of the next frame; 0 if there is none. `spent` is the
+ * sum of what sw_walk_next gave. */
+uint32_t sw_walk_gap(const struct sw_frame *frame, uint32_t spent);
+
+#endif

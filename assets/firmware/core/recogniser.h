@@ -1,0 +1,92 @@
+/* The recogniser: levels in, one tick a time; presses and gestures out. Integers, no allocation, no
+ * clock: a tick is a sample.
+ *
+ * Per tick: the middle of the last three levels of each wire (a lone spike is gone); the band each
+ * lies in; the first wire to leave rest owns the press until both rest again; a band must hold for
+ * the dwell, and the levels of that dwell must span no more than the settle limit (a slow press
+ * slides through other bands and never settles there); after a press only rest re-arms, unless the
+ * rules allow rolling over to the next button. A level outside every band is nothing. */
+#ifndef SW_RECOGNISER_H
+#define SW_RECOGNISER_H
+
+#include <stdint.h>
+#include "limits.h"
+
+/* What a level lies in: a button's number, or one of these. */
+#define SW_LABEL_REST 16u
+#define SW_LABEL_NONE 17u
+#define SW_NO_BUTTON 63u
+
+/* An accept band: whole counts, both ends taken. low > high takes nothing. */
+struct sw_band {
+    uint16_t low;
+    uint16_t high;
+};
+
+/* Which gestures of a button lead anywhere. */
+#define SW_HAS_TAP 1u
+#define SW_HAS_HOLD 2u
+#define SW_HAS_DOUBLE_TAP 4u
+
+/* What the image says of recognising. */
+struct sw_rules {
+    uint16_t settle_levels;
+    uint16_t hold_ticks;
+    uint16_t double_ticks;
+    uint16_t second_wire;             /* bit per button: it hangs on wire 2 */
+    struct sw_band rest[SW_WIRES];
+    struct sw_band band[SW_BUTTONS_MAX];
+    uint8_t has[SW_BUTTONS_MAX];      /* SW_HAS_… */
+    uint8_t buttons;
+    uint8_t wires;
+    uint8_t dwell_ticks;              /* 1 to SW_DWELL_MAX_TICKS */
+    uint8_t rollover;
+};
+
+/* What happened. */
+#define SW_EVENT_PRESSED 1u     /* a button was recognised */
+#define SW_EVENT_RELEASED 2u    /* it was let go (or rolled over from) */
+#define SW_EVENT_TAP 3u
+#define SW_EVENT_HOLD 4u
+#define SW_EVENT_DOUBLE_TAP 5u
+#define SW_EVENT_UNDECIDED 6u   /* a wire left rest and came back without settling on a button */
+
+struct sw_event {
+    uint16_t level;   /* where it had settled; the last level for SW_EVENT_UNDECIDED */
+    uint16_t ticks;   /* since the wire left rest, held at 65535 */
+    uint8_t kind;
+    uint8_t button;   /* SW_NO_BUTTON for SW_EVENT_UNDECIDED */
+    uint8_t wire;     /* 1 or 2 */
+    uint8_t spare;
+};
+
+#define SW_EVENTS_PER_TICK 4u
+
+/* Everything the recogniser remembers. Laid out so that it has no holes on any machine. */
+struct sw_recogniser {
+    uint16_t past[SW_WIRES][2];       /* the two levels before, for the spike filter */
+    uint16_t ring[SW_DWELL_MAX_TICKS];/* levels of the current run of one label */
+    uint16_t away_ticks;              /* since the owner left rest */
+    uint16_t pressed_ticks;           /* since the button was recognised */
+    uint16_t since_tap_ticks;         /* since the first tap of a possible double tap ended */
+    uint16_t settled_level;
+    uint8_t filled;                   /* how many of `past` are real, 0 to 2 */
+    uint8_t owner;                    /* 0, or the wire that owns the press, 1 or 2 */
+    uint8_t label;                    /* of the owner's level at this tick */
+    uint8_t run;                      /* ticks the label has held, up to the dwell */
+    uint8_t at;                       /* where the ring is written next */
+    uint8_t pressed;                  /* the button recognised, or SW_NO_BUTTON */
+    uint8_t armed;                    /* whether a press may be recognised */
+    uint8_t gesture;                  /* the gestures' own state */
+    uint8_t tapped;                   /* the button of the first tap, or SW_NO_BUTTON */
+    uint8_t rejected;                 /* whether this tick's level lay outside every band */
+};
+
+void sw_recogniser_start(struct sw_recogniser *recogniser);
+
+/* Takes one sample of each wire as levels (SW_LEVEL_NONE: no reading; it is in no band). Writes what
+ * happened to `events`, in order, and gives how many. */
+uint8_t sw_recogniser_tick(struct sw_recogniser *recogniser, const struct sw_rules *rules,
+                           const uint16_t level[SW_WIRES], struct sw_event events[SW_EVENTS_PER_TICK]);
+
+#endif

@@ -1,0 +1,52 @@
+/* What the output does with gestures: which command starts, how long it goes on, what waits. Knows
+ * no timer: the output asks it when a frame may start. */
+#ifndef SW_SENDER_H
+#define SW_SENDER_H
+
+#include <stdint.h>
+#include "image.h"
+#include "recogniser.h"
+
+#define SW_NO_COMMAND 255u
+
+struct sw_sender {
+    uint16_t held_ticks;    /* since the command started */
+    uint16_t left_ticks;    /* for a command sent over the link: how long it is held */
+    uint8_t command;        /* being sent, or SW_NO_COMMAND */
+    uint8_t next;           /* waits for the one being sent, or SW_NO_COMMAND */
+    uint8_t button;         /* whose press it is; SW_NO_BUTTON for the link's */
+    uint8_t next_button;
+    uint8_t repeats;        /* goes on while held */
+    uint8_t next_repeats;
+    uint8_t every_50ms;
+    uint8_t next_every_50ms;
+    uint8_t held;           /* whether it still is */
+    uint8_t frames;         /* frames begun of the current press */
+    uint8_t toggle;         /* the toggle bit of the current press */
+};
+
+void sw_sender_start(struct sw_sender *sender);
+
+/* Takes what the recogniser said; looks the pair up in the image. Gives the number of the command
+ * that this event asks for, or SW_NO_COMMAND. */
+uint8_t sw_sender_event(struct sw_sender *sender, sw_reader read, uint16_t body, const struct sw_event *event);
+
+/* Asks for a command over the link, held for so long; replaces what waits. */
+void sw_sender_ask(struct sw_sender *sender, uint8_t command, uint16_t held_ticks);
+
+/* One tick later. */
+void sw_sender_tick(struct sw_sender *sender);
+
+/* The output is free, or a frame has ended and its gap runs: what starts next. */
+#define SW_SEND_NOTHING 0u
+#define SW_SEND_FIRST 1u    /* a new press: the first frame */
+#define SW_SEND_AGAIN 2u    /* the same press: the frame for "held" after the family's own gap */
+struct sw_start {
+    uint8_t what;           /* SW_SEND_… */
+    uint8_t command;
+    uint8_t toggle;
+};
+/* `least_frames` is of the frame sent last. */
+void sw_sender_next(struct sw_sender *sender, uint8_t least_frames, struct sw_start *out);
+
+#endif
