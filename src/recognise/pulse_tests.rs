@@ -177,7 +177,7 @@ fn a_free_family_the_output_cannot_send_is_refused() {
         ("a leader's mark too short", |free| free.times[0] = 99),
         ("a 0's mark too short", |free| free.times[2] = 99),
         ("a 1's space too short", |free| free.times[5] = 99),
-        ("a short frame's space too short", |free| free.times[1] = 199),
+        ("a short frame's space too short", |free| free.times[1] = 197),
         ("a short frame of no leader", |free| free.times[..2].fill(0)),
         ("repeated before it has ended", |free| free.period = 4_000),
         ("a flag there is none of", |free| free.flags |= 0x40),
