@@ -7,6 +7,7 @@
 #include "limits.h"
 #include "link.h"
 #include "messages.h"
+#include "near.h"
 #include "pins.h"
 
 #define RING 48u
@@ -18,14 +19,16 @@
 #define LAST 1u
 #define OVERFLOW 2u
 
-static uint16_t ring[RING];
-static volatile uint8_t held;           /* timings in the ring */
-static volatile uint8_t edges;          /* of this capture; 0: none yet */
-static volatile uint8_t overflow;
-static volatile uint32_t last_edge;     /* whole steps, in half microseconds */
-static uint8_t oldest;
-static uint8_t told;                    /* timings of this capture that went out */
-static uint8_t listening;
+static struct kept {
+    uint32_t last_edge; /* whole steps, in half microseconds */
+    uint8_t held;       /* timings in the ring */
+    uint8_t oldest;
+    uint8_t edges;      /* of this capture; 0: none yet */
+    uint8_t overflow;
+    uint8_t told;       /* timings of this capture that went out */
+    uint8_t listening;
+    uint16_t ring[RING];
+} state;
 
 void capture_start(void)
 {
@@ -33,14 +36,24 @@ void capture_start(void)
     PORTB |= _BV(RECEIVER_PIN);         /* a missing receiver reads as silence */
 }
 
+/* So many behind a place of the ring. */
+static inline uint8_t place(uint8_t from, uint8_t behind)
+{
+    uint8_t at = from + behind;
+
+    return at >= RING ? at - RING : at;
+}
+
 /* Waits for a mark. Only with interrupts off. */
 static void begin(void)
 {
-    held = 0;
-    edges = 0;
-    overflow = 0;
-    oldest = 0;
-    told = 0;
+    struct kept *my = near(&state);
+
+    my->held = 0;
+    my->edges = 0;
+    my->overflow = 0;
+    my->oldest = 0;
+    my->told = 0;
     TCCR1B &= (uint8_t)~_BV(ICES1);     /* the receiver is active low */
     TIFR1 = _BV(ICF1);
 }
@@ -56,34 +69,35 @@ void capture_listen(uint8_t on)
             TIMSK1 &= (uint8_t)~_BV(ICIE1);
         }
     }
-    listening = on;
+    state.listening = on;
 }
 
 uint8_t capture_listening(void)
 {
-    return listening;
+    return state.listening;
 }
 
 ISR(TIMER1_CAPT_vect)
 {
+    struct kept *my = near(&state);
     uint32_t now = clock_extend(ICR1) & ~3uL;
     uint32_t steps;
 
     TCCR1B ^= _BV(ICES1);
     TIFR1 = _BV(ICF1);                  /* the change of edge may have set it */
-    if (edges) {
-        if (edges == SW_CAPTURE_EDGES || held == RING) {
-            overflow = 1;
-            edges = SW_CAPTURE_EDGES;   /* a hole in the middle would be no capture: it ends here */
-            last_edge = now;
+    if (my->edges) {
+        if (my->edges == SW_CAPTURE_EDGES || my->held == RING) {
+            my->overflow = 1;
+            my->edges = SW_CAPTURE_EDGES;   /* a hole in the middle would be no capture: it ends here */
+            my->last_edge = now;
             return;
         }
-        steps = (now - last_edge) >> HALF_US_PER_STEP_SHIFT;
-        ring[(oldest + held) % RING] = steps > UINT16_MAX ? UINT16_MAX : (uint16_t)steps;
-        held++;
+        steps = (now - my->last_edge) >> HALF_US_PER_STEP_SHIFT;
+        my->ring[place(my->oldest, my->held)] = steps > UINT16_MAX ? UINT16_MAX : (uint16_t)steps;
+        my->held++;
     }
-    edges++;
-    last_edge = now;
+    my->edges++;
+    my->last_edge = now;
 }
 
 /* Whether the line has been quiet for long enough, after so many edges. */
@@ -93,22 +107,23 @@ static uint8_t over(uint8_t *seen)
 
     ATOMIC_BLOCK(ATOMIC_RESTORESTATE)
     {
-        *seen = edges;
-        quiet = clock_extend(TCNT1) - last_edge >= GAP_HALF_US && !(TIFR1 & _BV(ICF1));
+        *seen = state.edges;
+        quiet = clock_extend(TCNT1) - state.last_edge >= GAP_HALF_US && !(TIFR1 & _BV(ICF1));
     }
     return quiet;
 }
 
 void capture_turn(void)
 {
+    volatile struct kept *my = near(&state);
     uint8_t payload[HEAD + 2u * PART];
     uint8_t count, last, seen, i;
 
-    if (!edges) {
+    if (!my->edges) {
         return;
     }
     last = over(&seen);
-    count = held;
+    count = my->held;
     if (count > PART) {
         count = PART;
         last = 0;
@@ -116,27 +131,27 @@ void capture_turn(void)
     if ((count < PART && !last) || !link_has_room(HEAD + 2u * count)) {
         return;
     }
-    payload[0] = told;
-    payload[1] = (last ? LAST : 0) | (last && overflow ? OVERFLOW : 0);
+    payload[0] = my->told;
+    payload[1] = (last ? LAST : 0) | (last && my->overflow ? OVERFLOW : 0);
     for (i = 0; i < count; i++) {
-        uint16_t steps = ring[(uint8_t)(oldest + i) % RING];
+        uint16_t steps = my->ring[place(my->oldest, i)];
         payload[HEAD + 2u * i] = (uint8_t)steps;
         payload[HEAD + 2u * i + 1u] = (uint8_t)(steps >> 8);
     }
     link_tell(SW_CAPTURE, payload, HEAD + 2u * count);
     ATOMIC_BLOCK(ATOMIC_RESTORESTATE)
     {
-        if (last && edges == seen) {
+        if (last && my->edges == seen) {
             begin();
         } else {
             if (last) {                 /* the next one has begun since: leave out the time between */
                 count++;
-                edges -= seen;
-                overflow = 0;
+                my->edges -= seen;
+                my->overflow = 0;
             }
-            oldest = (uint8_t)(oldest + count) % RING;
-            held -= count;
+            my->oldest = place(my->oldest, count);
+            my->held -= count;
         }
     }
-    told = last ? 0 : told + count;
+    my->told = last ? 0 : my->told + count;
 }

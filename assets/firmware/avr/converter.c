@@ -5,6 +5,7 @@
 #include <avr/interrupt.h>
 #include <util/atomic.h>
 #include "image.h" /* SW_REFERENCE_… */
+#include "near.h"
 #include "pins.h"
 
 #define ENABLE (_BV(ADEN) | _BV(ADIE) | _BV(ADPS2) | _BV(ADPS1) | _BV(ADPS0)) /* 16 MHz / 128 */
@@ -20,17 +21,21 @@
 #define STEP_BANDGAP 4u
 #define STEP_IDLE 5u
 
-static struct sample kept[SAMPLES_KEPT];
-static volatile uint8_t oldest, waiting;
-
-static uint8_t named, has_feed, by_supply;
-static uint8_t select;              /* the reference's bits of ADMUX */
-static volatile uint8_t step = STEP_IDLE;
-static uint8_t settling;
-static uint8_t tick_low;            /* of the sample being taken */
-static uint16_t bandgap_in;         /* ticks until it is read */
-static volatile uint16_t bandgap;
-static uint16_t taken[3];
+static struct kept {
+    uint16_t taken[3];
+    uint16_t bandgap;
+    uint16_t bandgap_in;    /* ticks until it is read */
+    uint8_t oldest;
+    uint8_t waiting;
+    uint8_t step;
+    uint8_t named;
+    uint8_t has_feed;
+    uint8_t by_supply;
+    uint8_t select;         /* the reference's bits of ADMUX */
+    uint8_t settling;
+    uint8_t tick_low;       /* of the sample being taken */
+    struct sample kept[SAMPLES_KEPT];   /* for the main loop */
+} state = {.step = STEP_IDLE};
 
 void converter_start(void)
 {
@@ -41,110 +46,119 @@ void converter_start(void)
 
 void converter_reference(uint8_t kind, uint8_t feed_monitor)
 {
+    struct kept *my = near(&state);
+
     ATOMIC_BLOCK(ATOMIC_RESTORESTATE)
     {
         ADCSRA = 0;
-        select = kind == SW_REFERENCE_SUPPLY ? _BV(REFS0) : kind == SW_REFERENCE_INTERNAL ? _BV(REFS1) | _BV(REFS0) : 0;
-        ADMUX = select;
-        by_supply = kind == SW_REFERENCE_SUPPLY;
-        has_feed = feed_monitor;
-        bandgap = 0;
-        bandgap_in = 1;
-        settling = SETTLING_TICKS;
-        step = STEP_IDLE;
-        oldest = 0;
-        waiting = 0;
-        named = 1;
+        my->select = kind == SW_REFERENCE_SUPPLY ? _BV(REFS0) : kind == SW_REFERENCE_INTERNAL ? _BV(REFS1) | _BV(REFS0) : 0;
+        ADMUX = my->select;
+        my->by_supply = kind == SW_REFERENCE_SUPPLY;
+        my->has_feed = feed_monitor;
+        my->bandgap = 0;
+        my->bandgap_in = 1;
+        my->settling = SETTLING_TICKS;
+        my->step = STEP_IDLE;
+        my->oldest = 0;
+        my->waiting = 0;
+        my->named = 1;
         ADCSRA = ENABLE;
     }
 }
 
 uint8_t converter_named(void)
 {
-    return named;
+    return state.named;
 }
 
 uint8_t converter_has_feed(void)
 {
-    return has_feed;
+    return state.has_feed;
 }
 
 static inline void convert(uint8_t next, uint8_t channel)
 {
-    step = next;
-    ADMUX = select | channel;
+    state.step = next;
+    ADMUX = state.select | channel;
     ADCSRA = ENABLE | _BV(ADSC);
 }
 
 void converter_tick(uint8_t tick)
 {
-    if (!named || step != STEP_IDLE) {
+    struct kept *my = near(&state);
+
+    if (!my->named || my->step != STEP_IDLE) {
         return;
     }
-    tick_low = tick;
+    my->tick_low = tick;
     convert(STEP_WIRE_1, SENSE_WIRE_1);
 }
 
 static inline void keep(void)
 {
-    if (waiting < SAMPLES_KEPT) {
-        struct sample *sample = &kept[(oldest + waiting) % SAMPLES_KEPT];
-        sample->wire[0] = taken[STEP_WIRE_1];
-        sample->wire[1] = taken[STEP_WIRE_2];
-        sample->feed = taken[STEP_FEED] | (uint16_t)((uint16_t)tick_low << SAMPLE_HIGH_SHIFT);
-        waiting++;
+    struct kept *my = near(&state);
+
+    if (my->waiting < SAMPLES_KEPT) {
+        struct sample *sample = &my->kept[(my->oldest + my->waiting) % SAMPLES_KEPT];
+        sample->wire[0] = my->taken[STEP_WIRE_1];
+        sample->wire[1] = my->taken[STEP_WIRE_2];
+        sample->feed = my->taken[STEP_FEED] | (uint16_t)((uint16_t)my->tick_low << SAMPLE_HIGH_SHIFT);
+        my->waiting++;
     }
 }
 
 ISR(ADC_vect)
 {
+    struct kept *my = near(&state);
     uint16_t reading = ADC;
 
-    if (step <= STEP_FEED) {
-        taken[step] = reading;
-        if (step == STEP_WIRE_1) {
+    if (my->step <= STEP_FEED) {
+        my->taken[my->step] = reading;
+        if (my->step == STEP_WIRE_1) {
             convert(STEP_WIRE_2, SENSE_WIRE_2);
             return;
         }
-        if (step == STEP_WIRE_2 && has_feed) {
+        if (my->step == STEP_WIRE_2 && my->has_feed) {
             convert(STEP_FEED, SENSE_FEED);
             return;
         }
-        if (settling) {
-            settling--;
+        if (my->settling) {
+            my->settling--;
         } else {
             keep();
         }
-        if (by_supply && !settling && --bandgap_in == 0) {
-            bandgap_in = EVERY_SECOND;
+        if (my->by_supply && !my->settling && --my->bandgap_in == 0) {
+            my->bandgap_in = EVERY_SECOND;
             convert(STEP_BANDGAP_FIRST, BANDGAP);
             return;
         }
-    } else if (step == STEP_BANDGAP_FIRST) {
+    } else if (my->step == STEP_BANDGAP_FIRST) {
         convert(STEP_BANDGAP, BANDGAP);
         return;
     } else {
-        bandgap = reading;
+        my->bandgap = reading;
     }
-    step = STEP_IDLE;
+    my->step = STEP_IDLE;
 }
 
 uint8_t converter_waiting(void)
 {
-    return waiting;
+    return state.waiting;
 }
 
 struct sample *converter_sample(uint8_t place)
 {
-    return &kept[(oldest + place) % SAMPLES_KEPT];
+    return &state.kept[(state.oldest + place) % SAMPLES_KEPT];
 }
 
 void converter_done(uint8_t samples)
 {
+    volatile struct kept *my = near(&state);
+
     ATOMIC_BLOCK(ATOMIC_RESTORESTATE)
     {
-        oldest = (oldest + samples) % SAMPLES_KEPT;
-        waiting -= samples;
+        my->oldest = (my->oldest + samples) % SAMPLES_KEPT;
+        my->waiting -= samples;
     }
 }
 
@@ -154,7 +168,7 @@ uint16_t converter_bandgap(void)
 
     ATOMIC_BLOCK(ATOMIC_RESTORESTATE)
     {
-        reading = bandgap;
+        reading = state.bandgap;
     }
     return reading;
 }

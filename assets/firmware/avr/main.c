@@ -39,6 +39,7 @@ int main(void)
 {
     uint32_t turn_began;
 
+    watchdog_serve();
     output_start();
     reset_start();
     led_start();

@@ -3,6 +3,7 @@
 #include "output.h"
 #include <avr/interrupt.h>
 #include <util/atomic.h>
+#include "near.h"
 #include "pins.h"
 
 #define STEP_MAX 0x8000uL
@@ -16,15 +17,17 @@
 
 struct sw_frame output_frame;
 
-static struct sw_walk walk;
-static volatile uint32_t left;          /* ticks from the armed compare to the next edge */
-static uint32_t upcoming;               /* the timing behind that edge; 0: the frame is over */
-static uint32_t spent;                  /* ticks from the frame's start, `upcoming` included */
-static volatile uint8_t running;        /* a frame or a gap */
-static volatile uint8_t gap;
-static volatile uint8_t follows;        /* a frame is planned for the gap's end */
-static uint8_t mark;
-static uint8_t infrared;
+static struct kept {
+    uint32_t left;      /* ticks from the armed compare to the next edge */
+    uint32_t upcoming;  /* the timing behind that edge; 0: the frame is over */
+    uint32_t spent;     /* ticks from the frame's start, `upcoming` included */
+    struct sw_walk walk;
+    uint8_t running;    /* a frame or a gap */
+    uint8_t gap;
+    uint8_t follows;    /* a frame is planned for the gap's end */
+    uint8_t mark;
+    uint8_t infrared;
+} state;
 
 void output_start(void)
 {
@@ -36,28 +39,31 @@ void output_start(void)
 
 static inline void carrier(uint8_t on)
 {
-    TCCR2A = (on && infrared ? _BV(COM2B1) : 0) | _BV(WGM21) | _BV(WGM20);
+    TCCR2A = (on && state.infrared ? _BV(COM2B1) : 0) | _BV(WGM21) | _BV(WGM20);
 }
 
 static void take_timing(void)
 {
-    upcoming = sw_walk_next(&walk, &output_frame);
-    spent += upcoming;
+    struct kept *my = near(&state);
+
+    my->upcoming = sw_walk_next(&my->walk, &output_frame);
+    my->spent += my->upcoming;
 }
 
 /* Arms the next compare: a step, or the edge itself. */
 static inline void arm(void)
 {
-    uint32_t rest = left;
+    struct kept *my = near(&state);
+    uint32_t rest = my->left;
     uint16_t step = rest > STEP_MAX ? STEP : (uint16_t)rest;
-    uint8_t high = mark;
+    uint8_t high = my->mark;
     uint16_t at = OCR1A + step;
 
     rest -= step;
     if (rest == 0) {
-        high = gap ? follows : !mark;
+        high = my->gap ? my->follows : !my->mark;
     }
-    left = rest;
+    my->left = rest;
     OCR1A = at;
     TCCR1A = high ? PIN_SET : PIN_CLEAR;
     if ((int16_t)(at - TCNT1) < 2 && !(TIFR1 & _BV(OCF1A))) {
@@ -67,41 +73,45 @@ static inline void arm(void)
 
 static inline void rest_now(void)
 {
+    struct kept *my = near(&state);
+
     TIMSK1 &= (uint8_t)~_BV(OCIE1A);
     TCCR1A = 0;                         /* the pin is the port's again: low */
-    running = 0;
-    gap = 0;
-    follows = 0;
-    mark = 0;
+    my->running = 0;
+    my->gap = 0;
+    my->follows = 0;
+    my->mark = 0;
 }
 
 ISR(TIMER1_COMPA_vect)
 {
-    if (left) {
+    struct kept *my = near(&state);
+
+    if (my->left) {
         arm();
         return;
     }
-    if (gap && !follows) {
+    if (my->gap && !my->follows) {
         rest_now();
         return;
     }
-    mark = !mark;                       /* the edge is done */
-    if (gap) {
-        gap = 0;
-        follows = 0;
+    my->mark = !my->mark;                       /* the edge is done */
+    if (my->gap) {
+        my->gap = 0;
+        my->follows = 0;
     }
-    if (upcoming) {
-        left = upcoming;
+    if (my->upcoming) {
+        my->left = my->upcoming;
     } else {
-        left = sw_walk_gap(&output_frame, spent);
-        if (left == 0) {
-            left = SILENCE_TICKS;
+        my->left = sw_walk_gap(&output_frame, my->spent);
+        if (my->left == 0) {
+            my->left = SILENCE_TICKS;
         }
-        gap = 1;
+        my->gap = 1;
     }
     arm();
-    carrier(mark);
-    if (!gap) {
+    carrier(my->mark);
+    if (!my->gap) {
         take_timing();
     }
 }
@@ -109,22 +119,23 @@ ISR(TIMER1_COMPA_vect)
 /* Ticks to the end of what is armed and behind it. Only with interrupts off. */
 static uint32_t remaining(void)
 {
-    return left + (TIFR1 & _BV(OCF1A) ? 0 : (uint16_t)(OCR1A - TCNT1));
+    return state.left + (TIFR1 & _BV(OCF1A) ? 0 : (uint16_t)(OCR1A - TCNT1));
 }
 
 uint8_t output_idle(void)
 {
-    return !running;
+    return !state.running;
 }
 
 uint8_t output_wants(void)
 {
+    volatile struct kept *my = near(&state);
     uint8_t wants = 1;
 
     ATOMIC_BLOCK(ATOMIC_RESTORESTATE)
     {
-        if (running) {
-            wants = gap && !follows && remaining() < PLAN_TICKS;
+        if (my->running) {
+            wants = my->gap && !my->follows && remaining() < PLAN_TICKS;
         }
     }
     return wants;
@@ -133,11 +144,13 @@ uint8_t output_wants(void)
 /* A gap that ends almost now, with the frame behind it. */
 static inline void start_now(void)
 {
-    running = 1;
-    gap = 1;
-    follows = 1;
-    left = 0;
-    mark = 0;
+    struct kept *my = near(&state);
+
+    my->running = 1;
+    my->gap = 1;
+    my->follows = 1;
+    my->left = 0;
+    my->mark = 0;
     OCR1A = TCNT1 + START_TICKS;
     TIFR1 = _BV(OCF1A);
     TCCR1A = PIN_SET;
@@ -146,23 +159,25 @@ static inline void start_now(void)
 
 void output_send(uint8_t with_infrared)
 {
-    infrared = with_infrared;
-    if (infrared) {
+    volatile struct kept *my = near(&state);
+
+    my->infrared = with_infrared;
+    if (my->infrared) {
         TCCR2B = _BV(WGM22) | _BV(CS21);    /* fast PWM to OCR2A, 2 MHz */
         OCR2A = (uint8_t)((2000u + output_frame.carrier_khz / 2u) / output_frame.carrier_khz - 1u);
         OCR2B = OCR2A / 3u;
     }
-    sw_walk_start(&walk);
-    spent = 0;
+    sw_walk_start(&state.walk);
+    my->spent = 0;
     take_timing();
     ATOMIC_BLOCK(ATOMIC_RESTORESTATE)
     {
-        if (!running) {                 /* or the gap ended just now, without an edge: late */
+        if (!my->running) {                 /* or the gap ended just now, without an edge: late */
             start_now();
-        } else if (left) {
-            follows = 1;                /* arm() will see it */
+        } else if (my->left) {
+            my->follows = 1;                /* arm() will see it */
         } else if (!(TIFR1 & _BV(OCF1A)) && (uint16_t)(OCR1A - TCNT1) >= 4u) {
-            follows = 1;
+            my->follows = 1;
             TCCR1A = PIN_SET;
         } else {
             start_now();

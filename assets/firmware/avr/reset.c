@@ -65,7 +65,6 @@ void watchdog_serve(void)
 void reset_now(void)
 {
     cli();
-    wdt_enable(WDTO_15MS);
     for (;;) {
     }
 }

@@ -8,6 +8,7 @@
 #include "level.h"
 #include "link.h"
 #include "messages.h"
+#include "near.h"
 #include "recogniser.h"
 #include "sending.h"
 #include "writing.h"
@@ -19,12 +20,15 @@
 /* So many wait: rather lose a block of the stream than a tick of the recogniser. */
 #define TOO_MANY (SAMPLES_KEPT - 2u)
 
-static struct sw_recogniser recogniser;
-static struct sw_feed feed;
-static uint8_t streaming, watching;
-static uint8_t seen;            /* samples recognised that are still kept for the stream */
-static uint8_t next_tick;       /* low bits, of the sample expected next */
-static uint8_t lost;
+static struct kept {
+    struct sw_feed feed;
+    uint8_t streaming;
+    uint8_t watching;
+    uint8_t seen;       /* samples recognised that are still kept for the stream */
+    uint8_t next_tick;  /* low bits, of the sample expected next */
+    uint8_t lost;
+    struct sw_recogniser recogniser;
+} state;
 
 void samples_reference(uint8_t kind, uint8_t feed_monitor)
 {
@@ -34,30 +38,34 @@ void samples_reference(uint8_t kind, uint8_t feed_monitor)
 
 void samples_restart(void)
 {
-    sw_recogniser_start(&recogniser);
-    feed.sum8 = 0;
+    struct kept *my = near(&state);
+
+    sw_recogniser_start(&my->recogniser);
+    my->feed.sum8 = 0;
     converter_done(converter_waiting());
-    seen = 0;
-    next_tick = NO_LABEL + 1u;
-    lost = 0;
+    my->seen = 0;
+    my->next_tick = NO_LABEL + 1u;
+    my->lost = 0;
 }
 
 void samples_stream(uint8_t on)
 {
-    streaming = on;
-    converter_done(seen);
-    seen = 0;
-    lost = 0;
+    struct kept *my = near(&state);
+
+    my->streaming = on;
+    converter_done(my->seen);
+    my->seen = 0;
+    my->lost = 0;
 }
 
 uint8_t samples_streaming(void)
 {
-    return streaming;
+    return state.streaming;
 }
 
 void samples_watch(uint8_t on)
 {
-    watching = on;
+    state.watching = on;
 }
 
 static uint8_t tick_of(const struct sample *sample)
@@ -101,23 +109,24 @@ static void tell_decision(uint32_t tick, const struct sw_event *event, uint8_t c
 
 static uint16_t level(uint16_t reading)
 {
-    return box.settings.feed_monitor ? sw_level_scaled(reading, box.settings.feed_level, &feed)
+    return box.settings.feed_monitor ? sw_level_scaled(reading, box.settings.feed_level, &state.feed)
                                      : sw_level_plain(reading);
 }
 
 static void recognise(const struct sample *sample)
 {
+    struct kept *my = near(&state);
     struct sw_event events[SW_EVENTS_PER_TICK];
     uint16_t levels[SW_WIRES];
     uint8_t count, i;
 
     if (box.settings.feed_monitor) {
-        sw_feed_take(&feed, sample->feed & SAMPLE_READING);
+        sw_feed_take(&my->feed, sample->feed & SAMPLE_READING);
     }
     levels[0] = level(sample->wire[0]);
     levels[1] = level(sample->wire[1]);
-    count = sw_recogniser_tick(&recogniser, &box.rules, levels, events);
-    if (recogniser.rejected) {
+    count = sw_recogniser_tick(&my->recogniser, &box.rules, levels, events);
+    if (my->recogniser.rejected) {
         counters_reject();
     }
     for (i = 0; i < count; i++) {
@@ -127,7 +136,7 @@ static void recognise(const struct sample *sample)
         } else if (events[i].kind == SW_EVENT_UNDECIDED) {
             counters_add(&counters.undecided, 1);
         }
-        if (watching) {
+        if (my->watching) {
             tell_decision(whole_tick(sample), &events[i], command);
         }
     }
@@ -135,7 +144,9 @@ static void recognise(const struct sample *sample)
 
 static void lose(uint8_t samples)
 {
-    lost = lost > UINT8_MAX - samples ? UINT8_MAX : lost + samples;
+    struct kept *my = near(&state);
+
+    my->lost = my->lost > UINT8_MAX - samples ? UINT8_MAX : my->lost + samples;
 }
 
 static void take(struct sample *sample)
@@ -145,8 +156,8 @@ static void take(struct sample *sample)
 
     if (box_has_image() && !writing_runs()) {
         recognise(sample);
-        label = recogniser.label;
-        pressed = recogniser.pressed;
+        label = state.recogniser.label;
+        pressed = state.recogniser.pressed;
     }
     sample->wire[0] |= (uint16_t)((uint16_t)label << SAMPLE_HIGH_SHIFT);
     sample->wire[1] |= (uint16_t)((uint16_t)pressed << SAMPLE_HIGH_SHIFT);
@@ -159,7 +170,7 @@ static void tell_block(void)
     uint8_t i;
 
     put_u32(payload, whole_tick(converter_sample(0)));
-    payload[4] = lost;
+    payload[4] = state.lost;
     payload[5] = (box_has_image() && box.rules.wires < 2 ? 0 : 1) | (converter_has_feed() ? 2 : 0);
     for (i = 0; i < BLOCK; i++) {
         const struct sample *sample = converter_sample(i);
@@ -172,35 +183,37 @@ static void tell_block(void)
         }
     }
     link_tell(SW_SAMPLES, payload, length);
-    lost = 0;
+    state.lost = 0;
 }
 
 static void drop(uint8_t samples)
 {
     converter_done(samples);
-    seen -= samples;
+    state.seen -= samples;
 }
 
 void samples_turn(void)
 {
-    while (seen < converter_waiting()) {
-        struct sample *sample = converter_sample(seen);
+    struct kept *my = near(&state);
+
+    while (my->seen < converter_waiting()) {
+        struct sample *sample = converter_sample(my->seen);
         uint8_t tick = tick_of(sample);
 
-        if (next_tick <= TICK_LOW && tick != next_tick) { /* samples are missing: a block has no holes */
-            lose(seen + ((uint8_t)(tick - next_tick) & TICK_LOW));
-            drop(seen);
+        if (my->next_tick <= TICK_LOW && tick != my->next_tick) { /* samples are missing: a block has no holes */
+            lose(my->seen + ((uint8_t)(tick - my->next_tick) & TICK_LOW));
+            drop(my->seen);
             sample = converter_sample(0);
         }
-        next_tick = (tick + 1u) & TICK_LOW;
+        my->next_tick = (tick + 1u) & TICK_LOW;
         take(sample);
-        seen++;
-        if (!streaming) {
+        my->seen++;
+        if (!my->streaming) {
             drop(1);
-        } else if (seen >= BLOCK && link_has_room(HEAD + BLOCK * sizeof(struct sample))) {
+        } else if (my->seen >= BLOCK && link_has_room(HEAD + BLOCK * sizeof(struct sample))) {
             tell_block();
             drop(BLOCK);
-        } else if (converter_waiting() >= TOO_MANY && seen >= BLOCK) {
+        } else if (converter_waiting() >= TOO_MANY && my->seen >= BLOCK) {
             counters_add(&counters.frames_lost, 1);
             lose(BLOCK);
             drop(BLOCK);

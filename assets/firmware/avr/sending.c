@@ -6,6 +6,7 @@
 #include "counters.h"
 #include "link.h"
 #include "messages.h"
+#include "near.h"
 #include "output.h"
 #include "sender.h"
 #include "store.h"
@@ -16,21 +17,28 @@
 #define BAND_BYTES 4u
 #define PAIR_BYTES 2u
 
-static struct sw_sender sender;
-static struct sw_command current;       /* being sent */
-static struct sw_command asked;         /* over the link */
-static uint8_t current_toggle, asked_toggle;
-static uint8_t frames;                  /* of the current press that went out or are going out */
-static uint32_t ticked;
+static struct kept {
+    struct sw_sender sender;
+    struct sw_command current;  /* being sent */
+    struct sw_command asked;    /* over the link */
+    uint32_t ticked;
+    uint8_t current_toggle;
+    uint8_t asked_toggle;
+    uint8_t frames;             /* of the current press that went out or are going out */
+} state;
 
 void sending_start(void)
 {
-    sw_sender_start(&sender);
+    struct kept *my = near(&state);
+
+    sw_sender_start(&my->sender);
 }
 
 uint8_t sending_event(const struct sw_event *event)
 {
-    return sw_sender_event(&sender, store_read, box.body, event);
+    struct kept *my = near(&state);
+
+    return sw_sender_event(&my->sender, store_read, box.body, event);
 }
 
 /* Where the image keeps its free family's record; 0 without one. */
@@ -45,6 +53,7 @@ static uint16_t free_family(void)
 
 uint8_t sending_ask(uint16_t held_ms, uint8_t toggle, const uint8_t *record, uint8_t length)
 {
+    struct kept *my = near(&state);
     struct sw_command command;
     uint8_t fault;
 
@@ -53,66 +62,75 @@ uint8_t sending_ask(uint16_t held_ms, uint8_t toggle, const uint8_t *record, uin
     if (fault != SW_FAULT_NONE) {
         return fault;
     }
-    asked = command;
-    asked_toggle = toggle;
-    sw_sender_ask(&sender, LINK_COMMAND, held_ms);
+    my->asked = command;
+    my->asked_toggle = toggle;
+    sw_sender_ask(&my->sender, LINK_COMMAND, held_ms);
     return SW_FAULT_NONE;
 }
 
 void sending_finish(void)
 {
-    sw_sender_ask(&sender, SW_NO_COMMAND, 0);
+    struct kept *my = near(&state);
+
+    sw_sender_ask(&my->sender, SW_NO_COMMAND, 0);
 }
 
 void sending_stop(void)
 {
+    struct kept *my = near(&state);
+
     output_release();
-    sw_sender_start(&sender);
-    frames = 0;
+    sw_sender_start(&my->sender);
+    my->frames = 0;
 }
 
 /* Lays out the frame that starts a press, or the one that goes on with it. */
 static uint8_t plan(const struct sw_start *start)
 {
+    struct kept *my = near(&state);
+
     if (start->what == SW_SEND_AGAIN) {
-        if (current.family == SW_FAMILY_RAW) {
+        if (my->current.family == SW_FAMILY_RAW) {
             return SW_FAULT_NONE; /* the same frame again, and its record may be gone */
         }
-        return sw_frame_plan(store_read, &current, current_toggle, SW_FRAME_AGAIN, &output_frame);
+        return sw_frame_plan(store_read, &my->current, my->current_toggle, SW_FRAME_AGAIN, &output_frame);
     }
     if (start->command == LINK_COMMAND) {
-        current = asked;
-        current_toggle = asked_toggle;
+        my->current = my->asked;
+        my->current_toggle = my->asked_toggle;
     } else {
-        current_toggle = start->toggle;
-        if (!sw_image_command(store_read, box.body, start->command, &current)) {
+        my->current_toggle = start->toggle;
+        if (!sw_image_command(store_read, box.body, start->command, &my->current)) {
             return SW_FAULT_CODE;
         }
     }
-    return sw_frame_plan(store_read, &current, current_toggle, SW_FRAME_FIRST, &output_frame);
+    return sw_frame_plan(store_read, &my->current, my->current_toggle, SW_FRAME_FIRST, &output_frame);
 }
 
 /* A press has gone out whole. */
 static void tell_sent(void)
 {
-    link_tell(SW_SENT, &frames, 1);
+    struct kept *my = near(&state);
+
+    link_tell(SW_SENT, &my->frames, 1);
     counters_add(&counters.sent, 1);
-    frames = 0;
+    my->frames = 0;
 }
 
 void sending_turn(void)
 {
+    struct kept *my = near(&state);
     struct sw_start start;
     uint32_t now = clock_ticks();
 
-    for (; ticked != now; ticked++) {
-        sw_sender_tick(&sender);
+    for (; my->ticked != now; my->ticked++) {
+        sw_sender_tick(&my->sender);
     }
     if (!output_wants()) {
         return;
     }
-    sw_sender_next(&sender, output_frame.least_frames, &start);
-    if (frames && (start.what == SW_SEND_FIRST || sender.command == SW_NO_COMMAND)) {
+    sw_sender_next(&my->sender, output_frame.least_frames, &start);
+    if (my->frames && (start.what == SW_SEND_FIRST || my->sender.command == SW_NO_COMMAND)) {
         tell_sent();
     }
     if (start.what == SW_SEND_NOTHING) {
@@ -122,8 +140,8 @@ void sending_turn(void)
         sending_finish();
         return;
     }
-    if (frames != UINT8_MAX) {
-        frames++;
+    if (my->frames != UINT8_MAX) {
+        my->frames++;
     }
     output_send(box_has_image() && box.settings.infrared);
 }

@@ -1,7 +1,7 @@
 /* Answers the laptop: see serve.h. The layouts are written down in DEVELOPERS.md, "The link". */
 #include "serve.h"
 #include <avr/boot.h>
-#include <avr/interrupt.h>
+#include <avr/pgmspace.h>
 #include <string.h>   /* memcpy */
 #include "box.h"
 #include "capture.h"
@@ -11,7 +11,6 @@
 #include "limits.h"
 #include "link.h"
 #include "messages.h"
-#include "output.h"
 #include "reset.h"
 #include "samples.h"
 #include "sending.h"
@@ -28,29 +27,33 @@
 #define SLOT_IN_USE 255u
 #define ANSWERED_LATER 255u     /* no fault: someone else answers */
 
-static uint8_t signature[3];
-static uint8_t fuses[4];
+static struct {
+    uint8_t signature[3];
+    uint8_t fuses[4]; /* low, high, extended, lock */
+} chip;
 static uint8_t restarting;
 
 /* An answer as it is put together, the fault first. */
-static uint8_t *answer;
-static uint8_t answer_length;
+struct answer {
+    uint8_t length;
+    uint8_t bytes[LINK_REPLY_MAX];
+};
 
-static void u8(uint8_t value)
+static void u8(struct answer *answer, uint8_t value)
 {
-    answer[answer_length++] = value;
+    answer->bytes[answer->length++] = value;
 }
 
-static void u16(uint16_t value)
+static void u16(struct answer *answer, uint16_t value)
 {
-    u8((uint8_t)value);
-    u8((uint8_t)(value >> 8));
+    u8(answer, (uint8_t)value);
+    u8(answer, (uint8_t)(value >> 8));
 }
 
-static void u32(uint32_t value)
+static void u32(struct answer *answer, uint32_t value)
 {
-    u16((uint16_t)value);
-    u16((uint16_t)(value >> 16));
+    u16(answer, (uint16_t)value);
+    u16(answer, (uint16_t)(value >> 16));
 }
 
 static uint16_t asked_u16(const struct request *request, uint8_t at)
@@ -63,49 +66,57 @@ void serve_start(void)
     uint8_t booted[4] = {reset_cause(), SW_PROTOCOL, FIRMWARE_MAJOR, FIRMWARE_MINOR};
     uint8_t i;
 
-    fuses[0] = boot_lock_fuse_bits_get(GET_LOW_FUSE_BITS);
-    fuses[1] = boot_lock_fuse_bits_get(GET_HIGH_FUSE_BITS);
-    fuses[2] = boot_lock_fuse_bits_get(GET_EXTENDED_FUSE_BITS);
-    fuses[3] = boot_lock_fuse_bits_get(GET_LOCK_BITS);
-    for (i = 0; i < sizeof signature; i++) {
-        signature[i] = boot_signature_byte_get(2u * i);
+    chip.fuses[0] = boot_lock_fuse_bits_get(GET_LOW_FUSE_BITS);
+    chip.fuses[1] = boot_lock_fuse_bits_get(GET_HIGH_FUSE_BITS);
+    chip.fuses[2] = boot_lock_fuse_bits_get(GET_EXTENDED_FUSE_BITS);
+    chip.fuses[3] = boot_lock_fuse_bits_get(GET_LOCK_BITS);
+    for (i = 0; i < sizeof chip.signature; i++) {
+        chip.signature[i] = boot_signature_byte_get(2u * i);
     }
     link_tell(SW_BOOTED, booted, sizeof booted);
 }
 
-static uint8_t identify(void)
-{
-    uint8_t has_image = box_has_image();
-    uint8_t i;
+/* What the laptop must not assume, in the order of the message. */
+#define LOW_HIGH(value) (uint8_t)(value), (uint8_t)((value) >> 8)
+static const uint8_t limits[] PROGMEM = {
+    SW_BUTTONS_MAX, SW_PAIRS_MAX, SW_COMMANDS_MAX,
+    LOW_HIGH(SW_BODY_MAX), SW_PAYLOAD_MAX,
+    LOW_HIGH(SW_COUNT_TOP), LOW_HIGH(SW_TICKS_PER_S),
+    SW_CAPTURE_EDGES, LOW_HIGH(CAPTURE_STEP_NS),
+    LOW_HIGH(PULSE_STEP_NS), LOW_HIGH(SW_LEAST_PULSE_US),
+    BOTH_RATES,
+};
 
-    u8(SW_PROTOCOL);
-    u8(FIRMWARE_MAJOR);
-    u8(FIRMWARE_MINOR);
-    for (i = 0; i < sizeof signature; i++) {
-        u8(signature[i]);
+static void put(struct answer *answer, const void *bytes, uint8_t count)
+{
+    memcpy(answer->bytes + answer->length, bytes, count);
+    answer->length += count;
+}
+
+static uint8_t identify(struct answer *answer)
+{
+    uint8_t flags = (box.damaged ? 2 : 0) | (converter_named() ? 4 : 0) | (supply_calibrated() ? 8 : 0);
+    struct sw_slot slot = box.slot;
+
+    if (box_has_image()) {
+        flags |= 1;
+    } else {
+        memset(&slot, 0, sizeof slot);
     }
-    u8((has_image ? 1 : 0) | (box.damaged ? 2 : 0) | (converter_named() ? 4 : 0) | (supply_calibrated() ? 8 : 0));
-    for (i = 0; i < sizeof fuses; i++) {
-        u8(fuses[i]);
-    }
-    u8(SW_BUTTONS_MAX);
-    u8(SW_PAIRS_MAX);
-    u8(SW_COMMANDS_MAX);
-    u16(SW_BODY_MAX);
-    u8(SW_PAYLOAD_MAX);
-    u16(SW_COUNT_TOP);
-    u16(SW_TICKS_PER_S);
-    u8(SW_CAPTURE_EDGES);
-    u16(CAPTURE_STEP_NS);
-    u16(PULSE_STEP_NS);
-    u16(SW_LEAST_PULSE_US);
-    u8(BOTH_RATES);
-    u8(box.slot_number); /* SW_NO_SLOT is 255 */
-    u8(has_image ? box.slot.sequence : 0);
-    u16(has_image ? box.slot.length : 0);
-    u16(has_image ? box.slot.check : 0);
-    u16(supply_mv());
-    u8(reset_cause());
+    u8(answer, SW_PROTOCOL);
+    u8(answer, FIRMWARE_MAJOR);
+    u8(answer, FIRMWARE_MINOR);
+    put(answer, chip.signature, sizeof chip.signature);
+    u8(answer, flags);
+    put(answer, chip.fuses, sizeof chip.fuses);
+    memcpy_P(answer->bytes + answer->length, limits, sizeof limits);
+    answer->length += sizeof limits;
+    u8(answer, box.slot_number); /* SW_NO_SLOT is 255 */
+    u8(answer, slot.sequence);
+    u16(answer, slot.length);
+    u16(answer, slot.check);
+    u16(answer, supply_mv());
+    u8(answer, reset_cause());
     return SW_FAULT_NONE;
 }
 
@@ -160,7 +171,7 @@ static uint8_t send(const struct request *request)
     return sending_ask(asked_u16(request, 0), request->payload[2], request->payload + 3, request->length - 3);
 }
 
-static uint8_t read(const struct request *request)
+static uint8_t read(const struct request *request, struct answer *answer)
 {
     uint8_t slot, count, i;
     uint16_t offset;
@@ -183,29 +194,31 @@ static uint8_t read(const struct request *request)
     if (writing_busy()) {
         return SW_FAULT_BUSY;
     }
-    u8(slot);
-    u16(offset);
+    u8(answer, slot);
+    u16(answer, offset);
     for (i = 0; i < count; i++) {
-        u8(store_read((slot ? SW_SLOT_BYTES : 0) + offset + i));
+        u8(answer, store_read((slot ? SW_SLOT_BYTES : 0) + offset + i));
     }
     return SW_FAULT_NONE;
 }
 
-static uint8_t tell_counters(void)
+static uint8_t tell_counters(struct answer *answer)
 {
-    u32(clock_ticks());
-    memcpy(answer + answer_length, &counters, sizeof counters);
-    answer_length += sizeof counters;
+    u32(answer, clock_ticks());
+    put(answer, &counters, sizeof counters);
     return SW_FAULT_NONE;
 }
 
-static uint8_t without_payload(const struct request *request, uint8_t (*serve)(void))
+static uint8_t without_payload(const struct request *request, struct answer *answer,
+                               uint8_t (*serve)(struct answer *answer))
 {
-    return request->length == 0 ? serve() : SW_FAULT_LENGTH;
+    return request->length == 0 ? serve(answer) : SW_FAULT_LENGTH;
 }
 
-static uint8_t restart(void)
+static uint8_t restart(struct answer *answer)
 {
+    (void)answer;
+    sending_stop();
     restarting = 1;
     return SW_FAULT_NONE;
 }
@@ -215,11 +228,11 @@ static uint8_t later(uint8_t fault)
     return fault == SW_FAULT_NONE ? ANSWERED_LATER : fault;
 }
 
-static uint8_t serve(const struct request *request)
+static uint8_t serve(const struct request *request, struct answer *answer)
 {
     switch (request->number) {
     case SW_IDENTIFY:
-        return without_payload(request, identify);
+        return without_payload(request, answer, identify);
     case SW_STREAM:
         return stream(request);
     case SW_REFERENCE:
@@ -235,17 +248,17 @@ static uint8_t serve(const struct request *request)
     case SW_WRITE_END:
         return later(writing_end(request));
     case SW_READ:
-        return read(request);
+        return read(request, answer);
     case SW_WATCH:
         return on_or_off(request, samples_watch);
     case SW_COUNTERS:
-        return without_payload(request, tell_counters);
+        return without_payload(request, answer, tell_counters);
     case SW_RATE:
         return on_or_off(request, link_rate);
     case SW_CALIBRATE:
         return later(writing_calibrate(request));
     case SW_RESTART:
-        return without_payload(request, restart);
+        return without_payload(request, answer, restart);
     default:
         return SW_FAULT_UNKNOWN;
     }
@@ -253,13 +266,12 @@ static uint8_t serve(const struct request *request)
 
 void serve_turn(void)
 {
-    uint8_t bytes[LINK_REPLY_MAX]; /* on the stack: memory is short */
     struct request request;
+    struct answer answer; /* on the stack: memory is short */
     uint8_t fault;
 
     if (restarting) {
         if (link_quiet()) {
-            output_release();
             reset_now();
         }
         return;
@@ -268,16 +280,15 @@ void serve_turn(void)
     if (!link_request(&request) || request.number & SW_REPLY) {
         return;
     }
-    answer = bytes;
-    answer[0] = SW_FAULT_NONE;
-    answer_length = 1;
-    fault = serve(&request);
+    answer.bytes[0] = SW_FAULT_NONE;
+    answer.length = 1;
+    fault = serve(&request, &answer);
     if (fault == ANSWERED_LATER) {
         return;
     }
     if (fault != SW_FAULT_NONE) {
-        answer[0] = fault;
-        answer_length = 1;
+        answer.bytes[0] = fault;
+        answer.length = 1;
     }
-    link_reply(request.number, request.sequence, answer, answer_length);
+    link_reply(request.number, request.sequence, answer.bytes, answer.length);
 }

@@ -3,6 +3,7 @@
 #include <avr/io.h>
 #include <util/atomic.h>
 #include "messages.h" /* faults */
+#include "near.h"
 
 /* In the tail behind the slots: the value, then its inverse. */
 #define CALIBRATION_AT 1008u
@@ -10,12 +11,14 @@
 
 uint8_t store_held[STORE_HELD_MAX];
 
-static const uint8_t *from;
-static uint16_t to;
-static uint8_t left;
-static uint8_t written;         /* the byte at `to` has been written, and not been read back */
-static uint8_t fault;
-static uint16_t calibration[2];
+static struct kept {
+    const uint8_t *from;
+    uint16_t to;
+    uint16_t calibration[2];
+    uint8_t left;
+    uint8_t written;            /* the byte at `to` has been written, and not been read back */
+    uint8_t fault;
+} state;
 
 uint8_t store_read(uint16_t at)
 {
@@ -31,47 +34,51 @@ uint8_t store_read(uint16_t at)
 
 void store_write(uint16_t at, const uint8_t *bytes, uint8_t length)
 {
-    to = at;
-    from = bytes;
-    left = length;
-    written = 0;
-    fault = SW_FAULT_NONE;
+    struct kept *my = near(&state);
+
+    my->to = at;
+    my->from = bytes;
+    my->left = length;
+    my->written = 0;
+    my->fault = SW_FAULT_NONE;
 }
 
 uint8_t store_busy(void)
 {
-    return left != 0 || (EECR & _BV(EEPE));
+    return state.left != 0 || (EECR & _BV(EEPE));
 }
 
 uint8_t store_fault(void)
 {
-    return fault;
+    return state.fault;
 }
 
 void store_turn(void)
 {
-    if (left == 0 || (EECR & _BV(EEPE))) {
+    struct kept *my = near(&state);
+
+    if (my->left == 0 || (EECR & _BV(EEPE))) {
         return;
     }
-    if (store_read(to) == *from) { /* it is there, written just now or long since */
-        to++;
-        from++;
-        left--;
-        written = 0;
+    if (store_read(my->to) == *my->from) { /* it is there, written just now or long since */
+        my->to++;
+        my->from++;
+        my->left--;
+        my->written = 0;
         return;
     }
-    if (written) {
-        fault = SW_FAULT_WORN;
-        left = 0;
+    if (my->written) {
+        my->fault = SW_FAULT_WORN;
+        my->left = 0;
         return;
     }
-    EEDR = *from;
+    EEDR = *my->from;
     ATOMIC_BLOCK(ATOMIC_RESTORESTATE)
     {
         EECR = _BV(EEMPE);      /* erase and write in one; EEPE within four cycles */
         EECR = _BV(EEMPE) | _BV(EEPE);
     }
-    written = 1;
+    my->written = 1;
 }
 
 static uint16_t word(uint16_t at)
@@ -90,7 +97,9 @@ uint16_t store_calibration(void)
 
 void store_calibrate(uint16_t bandgap_mv)
 {
-    calibration[0] = bandgap_mv ? bandgap_mv : ERASED;
-    calibration[1] = bandgap_mv ? (uint16_t)~bandgap_mv : ERASED;
-    store_write(CALIBRATION_AT, (const uint8_t *)calibration, sizeof calibration);
+    struct kept *my = near(&state);
+
+    my->calibration[0] = bandgap_mv ? bandgap_mv : ERASED;
+    my->calibration[1] = bandgap_mv ? (uint16_t)~bandgap_mv : ERASED;
+    store_write(CALIBRATION_AT, (const uint8_t *)my->calibration, sizeof my->calibration);
 }

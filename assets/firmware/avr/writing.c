@@ -7,6 +7,7 @@
 #include "clock.h"
 #include "counters.h"
 #include "messages.h"
+#include "near.h"
 #include "samples.h"
 #include "sending.h"
 #include "store.h"
@@ -28,15 +29,19 @@ enum stage {
     STAGE_CALIBRATION
 };
 
-static uint8_t stage;
-static uint8_t number, sequence;    /* of the message that has not been answered */
-static uint8_t slot = 1;            /* the slot written last */
-static uint16_t length, check;      /* as announced */
-static uint16_t received;
-static uint16_t base;
-static uint32_t heard_at;
-static uint8_t header[SW_SLOT_HEADER];
-static uint8_t failed;
+static struct kept {
+    uint32_t heard_at;
+    uint16_t length;            /* as announced, like `check` */
+    uint16_t check;
+    uint16_t received;
+    uint16_t base;              /* of the slot */
+    uint8_t header[SW_SLOT_HEADER];
+    uint8_t stage;
+    uint8_t number;             /* of the message that has not been answered, like `sequence` */
+    uint8_t sequence;
+    uint8_t slot;               /* the one written last */
+    uint8_t failed;
+} state = {.slot = 1};
 
 static uint16_t u16(const uint8_t *at)
 {
@@ -45,30 +50,34 @@ static uint16_t u16(const uint8_t *at)
 
 uint8_t writing_runs(void)
 {
-    return stage != STAGE_NONE && stage != STAGE_CALIBRATION;
+    return state.stage != STAGE_NONE && state.stage != STAGE_CALIBRATION;
 }
 
 uint8_t writing_busy(void)
 {
-    return (stage != STAGE_NONE && stage != STAGE_OPEN) || store_busy();
+    return (state.stage != STAGE_NONE && state.stage != STAGE_OPEN) || store_busy();
 }
 
 uint8_t writing_failed(void)
 {
-    return failed;
+    return state.failed;
 }
 
 /* The answer to this message comes when its bytes are kept. */
 static void answer_later(const struct request *request, enum stage next)
 {
-    number = request->number;
-    sequence = request->sequence;
-    stage = next;
-    heard_at = clock_ticks();
+    struct kept *my = near(&state);
+
+    my->number = request->number;
+    my->sequence = request->sequence;
+    my->stage = next;
+    my->heard_at = clock_ticks();
 }
 
 uint8_t writing_begin(const struct request *request)
 {
+    struct kept *my = near(&state);
+
     if (request->length != 4) {
         return SW_FAULT_LENGTH;
     }
@@ -82,20 +91,21 @@ uint8_t writing_begin(const struct request *request)
         return SW_FAULT_SUPPLY;
     }
     sending_stop();
-    length = u16(request->payload);
-    check = u16(request->payload + 2);
-    received = 0;
+    my->length = u16(request->payload);
+    my->check = u16(request->payload + 2);
+    my->received = 0;
     /* Without an image the slots take turns: one of them may be worn. */
-    slot = box_has_image() ? !box.slot_number : !slot;
-    base = slot ? SW_SLOT_BYTES : 0;
-    header[0] = 0xFF;
-    store_write(base, header, 1);
+    my->slot = box_has_image() ? !box.slot_number : !my->slot;
+    my->base = my->slot ? SW_SLOT_BYTES : 0;
+    my->header[0] = 0xFF;
+    store_write(my->base, my->header, 1);
     answer_later(request, STAGE_TAKE_BACK);
     return SW_FAULT_NONE;
 }
 
 uint8_t writing_data(const struct request *request)
 {
+    struct kept *my = near(&state);
     uint8_t bytes = (uint8_t)(request->length - 2u);
 
     if (request->length < 3 || bytes > DATA_MAX) {
@@ -104,12 +114,12 @@ uint8_t writing_data(const struct request *request)
     if (writing_busy()) {
         return SW_FAULT_BUSY;
     }
-    if (stage != STAGE_OPEN || u16(request->payload) != received || bytes > length - received) {
+    if (my->stage != STAGE_OPEN || u16(request->payload) != my->received || bytes > my->length - my->received) {
         return SW_FAULT_ORDER;
     }
     memcpy(store_held, request->payload + 2, bytes);
-    store_write(base + SW_SLOT_HEADER + received, store_held, bytes);
-    received += bytes;
+    store_write(my->base + SW_SLOT_HEADER + my->received, store_held, bytes);
+    my->received += bytes;
     answer_later(request, STAGE_DATA);
     return SW_FAULT_NONE;
 }
@@ -117,24 +127,27 @@ uint8_t writing_data(const struct request *request)
 /* The write is over, done or not: what is in memory counts again. */
 static void close(void)
 {
-    stage = STAGE_NONE;
+    state.stage = STAGE_NONE;
     box_look();
 }
 
 static void put_header(void)
 {
-    header[0] = SW_IMAGE_MAGIC;
-    header[1] = SW_IMAGE_FORMAT;
-    header[2] = box_has_image() ? (uint8_t)(box.slot.sequence + 1u) : 1;
-    header[3] = (uint8_t)~header[2];
-    header[4] = (uint8_t)length;
-    header[5] = (uint8_t)(length >> 8);
-    header[6] = (uint8_t)check;
-    header[7] = (uint8_t)(check >> 8);
+    struct kept *my = near(&state);
+
+    my->header[0] = SW_IMAGE_MAGIC;
+    my->header[1] = SW_IMAGE_FORMAT;
+    my->header[2] = box_has_image() ? (uint8_t)(box.slot.sequence + 1u) : 1;
+    my->header[3] = (uint8_t)~my->header[2];
+    my->header[4] = (uint8_t)my->length;
+    my->header[5] = (uint8_t)(my->length >> 8);
+    my->header[6] = (uint8_t)my->check;
+    my->header[7] = (uint8_t)(my->check >> 8);
 }
 
 uint8_t writing_end(const struct request *request)
 {
+    struct kept *my = near(&state);
     uint8_t fault;
 
     if (request->length != 0) {
@@ -143,18 +156,18 @@ uint8_t writing_end(const struct request *request)
     if (writing_busy()) {
         return SW_FAULT_BUSY;
     }
-    if (stage != STAGE_OPEN || received != length) {
+    if (my->stage != STAGE_OPEN || my->received != my->length) {
         return SW_FAULT_ORDER;
     }
-    fault = sw_image_check(store_read, base, length) == check
-                ? sw_image_valid(store_read, base + SW_SLOT_HEADER, length)
+    fault = sw_image_check(store_read, my->base, my->length) == my->check
+                ? sw_image_valid(store_read, my->base + SW_SLOT_HEADER, my->length)
                 : SW_FAULT_CHECK;
     if (fault != SW_FAULT_NONE) {
         close();
         return fault;
     }
     put_header();
-    store_write(base + 1u, header + 1, SW_SLOT_HEADER - 1u);
+    store_write(my->base + 1u, my->header + 1, SW_SLOT_HEADER - 1u);
     answer_later(request, STAGE_HEADER);
     return SW_FAULT_NONE;
 }
@@ -180,35 +193,36 @@ uint8_t writing_calibrate(const struct request *request)
 
 static void answer(const uint8_t *payload, uint8_t payload_length)
 {
-    link_reply(number, sequence, payload, payload_length);
+    link_reply(state.number, state.sequence, payload, payload_length);
 }
 
 /* What was to be kept is kept. */
 static void go_on(void)
 {
-    uint8_t payload[3] = {SW_FAULT_NONE, slot, header[2]};
+    struct kept *my = near(&state);
+    uint8_t payload[3] = {SW_FAULT_NONE, my->slot, my->header[2]};
 
-    switch (stage) {
+    switch (my->stage) {
     case STAGE_TAKE_BACK:
-        stage = STAGE_OPEN;
+        my->stage = STAGE_OPEN;
         answer(payload, 2);
         break;
     case STAGE_DATA:
-        stage = STAGE_OPEN;
+        my->stage = STAGE_OPEN;
         answer(payload, 1);
         break;
     case STAGE_HEADER:
-        store_write(base, header, 1);
-        stage = STAGE_MAGIC;
+        store_write(my->base, my->header, 1);
+        my->stage = STAGE_MAGIC;
         break;
     case STAGE_MAGIC:
-        failed = 0;
+        my->failed = 0;
         counters_add(&counters.writes, 1);
         close();
         answer(payload, 3);
         break;
     case STAGE_CALIBRATION:
-        stage = STAGE_NONE;
+        my->stage = STAGE_NONE;
         supply_start();
         answer(payload, 1);
         break;
@@ -221,8 +235,8 @@ static void give_up(uint8_t fault)
 {
     uint8_t image = writing_runs();
 
-    failed = 1;
-    stage = STAGE_NONE;
+    state.failed = 1;
+    state.stage = STAGE_NONE;
     if (image) {
         close();
     }
@@ -232,7 +246,7 @@ static void give_up(uint8_t fault)
 void writing_turn(void)
 {
     store_turn();
-    if (stage == STAGE_OPEN && clock_ticks() - heard_at >= GIVE_UP_TICKS) {
+    if (state.stage == STAGE_OPEN && clock_ticks() - state.heard_at >= GIVE_UP_TICKS) {
         close();
     }
     if (!writing_busy() || store_busy() || !link_has_room(LINK_REPLY_MAX)) {
