@@ -30,7 +30,7 @@ enum stage {
 };
 
 static struct kept {
-    uint32_t heard_at;
+    uint16_t heard_at;
     uint16_t length;            /* as announced, like `check` */
     uint16_t check;
     uint16_t received;
@@ -72,7 +72,7 @@ static void answer_later(const struct request *request, enum stage next)
     my->number = request->number;
     my->sequence = request->sequence;
     my->stage = next;
-    my->heard_at = clock_ticks();
+    my->heard_at = clock_short();
 }
 
 uint8_t writing_begin(const struct request *request)
@@ -248,7 +248,7 @@ static void give_up(uint8_t fault)
 void writing_turn(void)
 {
     store_turn();
-    if (state.stage == STAGE_OPEN && clock_ticks() - state.heard_at >= GIVE_UP_TICKS) {
+    if (state.stage == STAGE_OPEN && (uint16_t)(clock_short() - state.heard_at) >= GIVE_UP_TICKS) {
         close();
     }
     if (!writing_busy() || store_busy() || !link_has_room(LINK_REPLY_MAX)) {
