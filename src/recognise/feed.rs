@@ -1,11 +1,11 @@
 //! Readings to levels as the box does it: as they are, or scaled by the monitored feed.
 
-use super::ffi::{self, CFeed};
+use super::ffi::{self, SwFeed};
 use crate::signal::Level;
 
 /// The feed as its monitor reads it, smoothed over about 8 readings.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Feed(CFeed);
+pub struct Feed(SwFeed);
 
 impl Feed {
     /// Takes one reading of the monitor, 0 to 1023.

@@ -3,6 +3,7 @@
 
 #![expect(unsafe_code, reason = "calls the box's own C, which keeps no pointer and allocates nothing")]
 
+use super::ffi_image::{SwEvent, SwRules};
 use crate::units::WIRES;
 
 /// `SW_BUTTONS_MAX`.
@@ -17,42 +18,8 @@ pub(super) const NO_BUTTON: u8 = 63;
 pub(super) const LABEL_REST: u8 = 16;
 
 #[repr(C)]
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub(super) struct CBand {
-    pub(super) low: u16,
-    pub(super) high: u16,
-}
-
-#[repr(C)]
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub(super) struct CRules {
-    pub(super) settle_levels: u16,
-    pub(super) hold_ticks: u16,
-    pub(super) double_ticks: u16,
-    pub(super) second_wire: u16,
-    pub(super) rest: [CBand; WIRES],
-    pub(super) band: [CBand; BUTTONS_MAX],
-    pub(super) has: [u8; BUTTONS_MAX],
-    pub(super) buttons: u8,
-    pub(super) wires: u8,
-    pub(super) dwell_ticks: u8,
-    pub(super) rollover: u8,
-}
-
-#[repr(C)]
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub(super) struct CEvent {
-    pub(super) level: u16,
-    pub(super) ticks: u16,
-    pub(super) kind: u8,
-    pub(super) button: u8,
-    pub(super) wire: u8,
-    pub(super) spare: u8,
-}
-
-#[repr(C)]
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct CRecogniser {
+pub(super) struct SwRecogniser {
     past: [[u16; 2]; WIRES],
     ring: [u16; DWELL_MAX_TICKS],
     away_ticks: u16,
@@ -74,24 +41,24 @@ pub(super) struct CRecogniser {
 
 #[repr(C)]
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub(super) struct CFeed {
+pub(super) struct SwFeed {
     sum8: u16,
 }
 
 unsafe extern "C" {
-    fn sw_recogniser_start(recogniser: *mut CRecogniser);
+    fn sw_recogniser_start(recogniser: *mut SwRecogniser);
     fn sw_recogniser_tick(
-        recogniser: *mut CRecogniser,
-        rules: *const CRules,
+        recogniser: *mut SwRecogniser,
+        rules: *const SwRules,
         level: *const u16,
-        events: *mut CEvent,
+        events: *mut SwEvent,
     ) -> u8;
-    fn sw_feed_take(feed: *mut CFeed, raw: u16);
+    fn sw_feed_take(feed: *mut SwFeed, raw: u16);
     fn sw_level_plain(raw: u16) -> u16;
-    fn sw_level_scaled(raw: u16, nominal_level: u16, feed: *const CFeed) -> u16;
+    fn sw_level_scaled(raw: u16, nominal_level: u16, feed: *const SwFeed) -> u16;
 }
 
-impl CRecogniser {
+impl SwRecogniser {
     pub(super) fn start() -> Self {
         let mut new = Self {
             past: Default::default(),
@@ -120,9 +87,9 @@ impl CRecogniser {
     /// One tick; the rules must be in range: buttons to 16, wires 1 or 2, dwell 1 to 64.
     pub(super) fn tick(
         &mut self,
-        rules: &CRules,
+        rules: &SwRules,
         level: [u16; WIRES],
-        events: &mut [CEvent; EVENTS_PER_TICK],
+        events: &mut [SwEvent; EVENTS_PER_TICK],
     ) -> usize {
         // SAFETY: all are whole and of the length the C side expects; it keeps none of them.
         let count = unsafe {
@@ -132,7 +99,7 @@ impl CRecogniser {
     }
 }
 
-impl CFeed {
+impl SwFeed {
     pub(super) fn take(&mut self, raw: u16) {
         // SAFETY: a reference to a whole structure.
         unsafe { sw_feed_take(&raw mut *self, raw) }
@@ -150,6 +117,6 @@ pub(super) fn plain(raw: u16) -> u16 {
 }
 
 // The C side is laid out without holes; if it changes, these no longer hold.
-const _: () = assert!(size_of::<CRules>() == 8 + 4 * (WIRES + BUTTONS_MAX) + BUTTONS_MAX + 4);
-const _: () = assert!(size_of::<CEvent>() == 8);
-const _: () = assert!(size_of::<CRecogniser>() == 4 * WIRES + 2 * DWELL_MAX_TICKS + 8 + 12);
+const _: () = assert!(size_of::<SwRules>() == 8 + 4 * (WIRES + BUTTONS_MAX) + BUTTONS_MAX + 4);
+const _: () = assert!(size_of::<SwEvent>() == 8);
+const _: () = assert!(size_of::<SwRecogniser>() == 4 * WIRES + 2 * DWELL_MAX_TICKS + 8 + 12);

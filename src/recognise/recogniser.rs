@@ -1,6 +1,7 @@
 //! The recogniser: levels in, a tick of 1 ms at a time; presses and gestures out. The C core decides.
 
-use super::ffi::{self, CBand, CEvent, CRecogniser, CRules};
+use super::ffi::{self, SwRecogniser};
+use super::ffi_image::{SwBand, SwEvent, SwRules};
 use super::types::{Band, Event, EventKind, Label, Rules, Wires};
 use crate::signal::Level;
 use crate::units::WIRES;
@@ -36,8 +37,8 @@ pub enum RulesError {
 /// A running recogniser.
 #[derive(Clone, Debug)]
 pub struct Recogniser {
-    rules: CRules,
-    state: CRecogniser,
+    rules: SwRules,
+    state: SwRecogniser,
 }
 
 impl Recogniser {
@@ -53,16 +54,16 @@ impl Recogniser {
         if !(1..=DWELL_MAX_TICKS).contains(dwell_ticks) {
             return Err(RulesError::Dwell { given: *dwell_ticks });
         }
-        let mut c = CRules {
+        let mut c = SwRules {
             settle_levels: settle.steps(),
             hold_ticks: *hold_ticks,
             double_ticks: *double_ticks,
-            rest: rests.map(CBand::from),
+            rest: rests.map(SwBand::from),
             buttons: buttons.len() as u8,
             wires: if *wires == Wires::Two { 2 } else { 1 },
             dwell_ticks: *dwell_ticks,
             rollover: u8::from(*rollover),
-            ..CRules::default()
+            ..SwRules::default()
         };
         for (place, &(wire, band, has)) in buttons.iter().enumerate() {
             if !(1..=2).contains(&wire) {
@@ -72,12 +73,12 @@ impl Recogniser {
             c.band[place] = band.into();
             c.has[place] = u8::from(has.tap) | u8::from(has.hold) << 1 | u8::from(has.double_tap) << 2;
         }
-        Ok(Self { rules: c, state: CRecogniser::start() })
+        Ok(Self { rules: c, state: SwRecogniser::start() })
     }
 
     /// Takes one sample of each wire, and gives what happened, in order; four events at most.
     pub fn tick(&mut self, levels: [Level; WIRES]) -> impl Iterator<Item = Event> + use<> {
-        let mut events = [CEvent::default(); ffi::EVENTS_PER_TICK];
+        let mut events = [SwEvent::default(); ffi::EVENTS_PER_TICK];
         let count = self.state.tick(&self.rules, levels.map(Level::steps), &mut events);
         events.into_iter().take(count).filter_map(event)
     }
@@ -111,14 +112,14 @@ impl Recogniser {
     }
 }
 
-impl From<Band> for CBand {
+impl From<Band> for SwBand {
     fn from(band: Band) -> Self {
         Self { low: band.low, high: band.high }
     }
 }
 
 /// What the C side said; `None` for a kind it does not have.
-fn event(c: CEvent) -> Option<Event> {
+fn event(c: SwEvent) -> Option<Event> {
     let kind = match c.kind {
         1 => EventKind::Pressed,
         2 => EventKind::Released,

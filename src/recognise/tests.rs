@@ -13,7 +13,9 @@ fn rules() -> Rules {
         wires: Wires::One,
         rests: [NOISE_FREE; 2],
         buttons: (0..5)
-            .map(|n| (1, Band { low: 70 + 100 * n, high: 130 + 100 * n }, Has { tap: true, ..Has::default() }))
+            .map(|n| {
+                (1, Band { low: 70 + 100 * n, high: 130 + 100 * n }, Has { tap: true, ..Has::default() })
+            })
             .collect(),
         dwell_ticks: 20,
         settle: Level::from_count(4.0),
@@ -248,6 +250,17 @@ fn stream() -> impl Strategy<Value = Vec<[Level; 2]>> {
     })
 }
 
+/// What the spike filter makes of the first wire: the middle of each three.
+fn filtered(levels: &[[Level; 2]]) -> Vec<u16> {
+    let steps: Vec<u16> = levels.iter().map(|level| level[0].steps()).collect();
+    let middle = |at: usize| {
+        let mut three = [steps[at.saturating_sub(2)], steps[at.saturating_sub(1)], steps[at]];
+        three.sort_unstable();
+        three[1]
+    };
+    (0..steps.len()).map(middle).collect()
+}
+
 proptest! {
     #[test]
     fn between_two_presses_lies_a_whole_dwell_of_rest(levels in stream()) {
@@ -255,37 +268,31 @@ proptest! {
         let events = replay(&rules, levels.iter().copied()).unwrap();
         let pressed: Vec<u32> =
             events.iter().filter(|(_, event)| event.kind == Pressed).map(|(tick, _)| *tick).collect();
+        let seen = filtered(&levels);
         for pair in pressed.windows(2) {
-            let between = &levels[pair[0] as usize..pair[1] as usize];
-            let mut run = 0;
-            let mut longest = 0;
-            for level in between {
-                let count = level[0].count().unwrap_or(0.0);
-                run = if (930.0..991.0).contains(&count) { run + 1 } else { 0 };
-                longest = longest.max(run);
-            }
-            // The filter may hide a lone reading within it.
-            prop_assert!(longest + 2 >= 20 / 2, "{longest} ticks of rest");
+            let rests = seen[pair[0] as usize..pair[1] as usize].iter().map(|&level| {
+                let count = level / 32;
+                (930..=990).contains(&count)
+            });
+            let (longest, _) = rests.fold((0, 0), |(longest, run): (usize, usize), is_rest| {
+                let run = if is_rest { run + 1 } else { 0 };
+                (longest.max(run), run)
+            });
+            prop_assert!(longest >= 20, "{longest} ticks of rest");
         }
     }
 
     #[test]
     fn every_press_was_in_its_band_and_still_for_the_dwell(levels in stream()) {
         let rules = rules();
+        let seen = filtered(&levels);
         for (tick, event) in replay(&rules, levels.iter().copied()).unwrap() {
             if event.kind != Pressed {
                 continue;
             }
             let band = rules.buttons[usize::from(event.button.unwrap())].1;
-            let dwell: Vec<u16> = (0..20)
-                .map(|back| {
-                    // The filter's own view: the middle of three.
-                    let end = tick as usize - back;
-                    let mut three: Vec<u16> = levels[end - 2..=end].iter().map(|l| l[0].steps()).collect();
-                    three.sort_unstable();
-                    three[1]
-                })
-                .collect();
+            let end = tick as usize;
+            let dwell = &seen[end - 19..=end];
             let (low, high) = (dwell.iter().min().unwrap(), dwell.iter().max().unwrap());
             prop_assert!(low / 32 >= band.low && high / 32 <= band.high);
             prop_assert!(high - low <= rules.settle.steps());
