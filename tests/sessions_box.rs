@@ -7,8 +7,8 @@ use std::path::{Path, PathBuf};
 
 use spokewire::app::the_box::{Held, Presence};
 use spokewire::app::{
-    Action, BoxAction, BoxView, Edit, Effect, FileAction, LinkAction, Model, Now, PathPurpose, Progress, Station,
-    Topic,
+    Action, BoxAction, BoxView, Edit, Effect, FileAction, LinkAction, Model, Now, PathPurpose, Progress,
+    Station, Topic,
 };
 use spokewire::device::{BoxReport, BoxRequest, Failure, Job, Phase, SlotBytes};
 use spokewire::image;
@@ -36,7 +36,11 @@ impl Desk {
 
     fn connect(&mut self) {
         let target = Target::Serial { path: "/dev/ttyX0".to_owned(), rate: None };
-        self.act(Action::Link(LinkAction::Report(Report::Connected { target, rate: Some(115_200), wires: 2 })));
+        self.act(Action::Link(LinkAction::Report(Report::Connected {
+            target,
+            rate: Some(115_200),
+            wires: 2,
+        })));
     }
 
     fn act(&mut self, action: Action) {
@@ -156,9 +160,9 @@ fn the_reference_comes_from_the_circuit_or_is_asked_for() {
     let mut desk = Desk::with_the_van();
     desk.found(|identity| identity.reference_named = false);
     let named = |asked: &[BoxRequest]| {
-        asked.iter().any(|request| {
-            matches!(request, BoxRequest::Reference(named) if named.kind == ReferenceKind::Supply)
-        })
+        asked.iter().any(
+            |request| matches!(request, BoxRequest::Reference(named) if named.kind == ReferenceKind::Supply),
+        )
     };
     assert!(named(&desk.asked()));
     desk.act(Action::Edit(Edit::Circuit(None)));

@@ -99,9 +99,13 @@ impl Model {
         let serial =
             self.document.as_ref().map(|document| (self.kept.document_number << 32) | document.serial());
         if !self.kept.stale && self.kept.derived_for == serial && !self.derived.rail.is_empty() {
+            if std::mem::take(&mut self.kept.box_moved) {
+                self.derived.rail = rail::rail(self);
+            }
             return;
         }
         self.kept.stale = false;
+        self.kept.box_moved = false;
         self.kept.derived_for = serial;
         self.derived.merged = learn::merged(self);
         let Some(document) = &self.document else {

@@ -55,6 +55,7 @@ pub(in crate::app) fn update(model: &mut Model, action: BoxAction) -> Vec<Effect
         BoxAction::Calibrate(volt) => calibrate(model, volt),
         BoxAction::Cancel => {
             model.the_box.running = None;
+            model.kept.box_moved = true;
             ask(BoxRequest::Cancel)
         }
         BoxAction::Name(kind) => ask(BoxRequest::Reference(NamedReference { kind, feed_monitor: false })),
@@ -82,10 +83,12 @@ fn begin(model: &mut Model, job: Job, request: BoxRequest) -> Vec<Effect> {
     }
     model.the_box.failure = None;
     model.the_box.running = Some(Running { job, phase: None, done: 0, of: 0 });
+    model.kept.box_moved = true;
     ask(request)
 }
 
 fn fail(model: &mut Model, job: Job, what: String, advice: &str) -> Vec<Effect> {
+    model.kept.box_moved = true;
     model.the_box.failure = Some(Failure { job, what, advice: advice.to_owned(), half_flashed: false });
     Vec::new()
 }

@@ -35,6 +35,7 @@ pub(in crate::app) fn hear(model: &mut Model, report: BoxReport) -> Vec<Effect> 
         }
         BoxReport::Progress { job, phase, done, of } => {
             state.running = Some(Running { job, phase: Some(phase), done, of });
+            model.kept.box_moved = true;
         }
         BoxReport::Done(job) => {
             if state.running.is_some_and(|running| running.job == job) {
