@@ -4,8 +4,22 @@
 //! The layouts are written down in DEVELOPERS.md, "The link"; the box's own side is
 //! `assets/firmware/core/messages.h` and `frame.h`, and a test holds the two together.
 
+mod answer;
+mod ask;
+mod bytes;
+mod event;
+mod fault;
+mod frame;
+pub mod limits;
 mod message;
+#[cfg(test)]
+mod tests;
 
+pub use answer::{Answer, AnswerFault};
+pub use ask::{Ask, REPLY};
+pub use event::EventFault;
+pub use fault::Fault;
+pub use frame::{Deframer, Frame, FrameFault, WireError, crc16, encode_frame};
 pub use message::{
     BoxEvent, CALIBRATE_RANGE_MV, CapturePart, Counters, DecisionKind, DecisionSeen, Identity,
     NamedReference, PAYLOAD_MAX, ReferenceKind, ResetCause, Sample, SampleBlock, Slot, Tally,
