@@ -62,11 +62,9 @@ impl BoxErrand {
         Err(CliError::Failed(no_box(&errand.place, heard)))
     }
 
-    /// Opens the link to a box, or to a board whose program is to be replaced, whatever it says.
-    pub(super) fn to_board(args: &BoxArgs, io: &mut Io<'_>) -> Result<Self, CliError> {
-        let mut errand = Self::open(args)?;
-        errand.wait(io)?;
-        Ok(errand)
+    /// Opens the link to a board whose program is to be replaced, whatever it says.
+    pub(super) fn to_board(args: &BoxArgs) -> Result<Self, CliError> {
+        Self::open(args)
     }
 
     fn open(args: &BoxArgs) -> Result<Self, CliError> {
@@ -217,7 +215,7 @@ impl Going {
 }
 
 /// What a phase is called.
-pub(super) const fn phase_word(phase: Phase) -> &'static str {
+const fn phase_word(phase: Phase) -> &'static str {
     match phase {
         Phase::Calling => "Calling the bootloader",
         Phase::Writing => "Writing",

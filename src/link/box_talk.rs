@@ -1,24 +1,28 @@
-//! The link's side of a box: its conversation, what has to be done to the port for it, and its
-//! samples as readings with the link's time. Bytes and time are arguments; knows no port and no
-//! thread.
+//! The link's side of a box: its conversation, what has to be done to the port for it, and its samples
+//! as readings of the link. Bytes and time are arguments; knows no port and no thread.
 
-use std::collections::VecDeque;
-
-use super::message::Batch;
+use super::ticks::Ticks;
 use crate::device::{BoxReport, BoxRequest, BoxSession, Step};
 use crate::signal::RawReading;
-use crate::units::WIRES;
-use crate::wire::SampleBlock;
+use crate::wire::{Sample, SampleBlock};
 
-/// The most bytes that wait to be sent. What nobody takes is thrown away: the conversation asks
-/// again, or fails by its own timeouts.
-const WAITING_BYTES: usize = 4096;
+/// How many wires a box is taken to have until its samples say.
+pub(super) const FIRST_WIRES: u8 = 2;
 
-/// A gap in the box's ticks up to this is readings that were lost; a longer one is a stream that
-/// paused, and only what the box itself counted is lost.
-const LONGEST_GAP_TICKS: u32 = 2_000;
+/// What follows from a conversation.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Heard {
+    /// Something to be done to the port, in order.
+    Do(Act),
+    /// Something to be told.
+    Tell(BoxReport),
+    /// Readings, and how many are missing before them.
+    Readings(Vec<RawReading>, u64),
+    /// The readings that come have so many wires, which is new.
+    Wires(u8),
+}
 
-/// Something to be done to the port, in order.
+/// Something to be done to the port.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) enum Act {
     /// Send this.
@@ -34,53 +38,73 @@ pub(super) enum Act {
 /// A conversation with the box at the other end.
 pub(super) struct BoxTalk {
     session: BoxSession,
-    clock: Clock,
-    acts: VecDeque<Act>,
-    reports: VecDeque<BoxReport>,
-    /// How many wires the samples have, once some came.
+    ticks: Ticks,
+    /// How many wires its samples have; what was told before some came.
     wires: Option<u8>,
+    /// Samples that wait for their number of wires to be told.
+    block: Option<SampleBlock>,
 }
 
 impl BoxTalk {
     /// A conversation that begins now. Its readings are later than `newest_ms`.
     pub(super) fn new(now_ms: f64, newest_ms: f64) -> Self {
-        Self {
-            session: BoxSession::new(now_ms),
-            clock: Clock { newest_ms, next: None, offset_ms: 0.0 },
-            acts: VecDeque::new(),
-            reports: VecDeque::new(),
-            wires: None,
-        }
+        Self { session: BoxSession::new(now_ms), ticks: Ticks::after(newest_ms), wires: Some(FIRST_WIRES), block: None }
     }
-}
 
-/// Turns the box's ticks into the link's time: 1 ms each, whatever the line did to them.
-#[derive(Clone, Copy, Debug)]
-struct Clock {
-    /// The newest reading's time.
-    newest_ms: f64,
-    /// The tick that comes next; `None` before the first, and after a restart.
-    next: Option<u32>,
-    /// The link's time of tick 0.
-    offset_ms: f64,
-}
+    /// The newest reading's time, in milliseconds.
+    pub(super) fn newest_ms(&self) -> f64 {
+        self.ticks.newest_ms()
+    }
 
-impl Clock {
-    /// The time of a block's first sample, and how many readings are missing before it. A tick that
-    /// runs backwards is of a box that has restarted.
-    fn place(&mut self, first: u32, count: u32, lost: u8, now_ms: f64) -> (f64, u64) {
-        let gap = self.next.map(|next| first.wrapping_sub(next)).filter(|gap| *gap < u32::MAX / 2);
-        let lost = match gap {
-            Some(gap) if gap <= LONGEST_GAP_TICKS => u64::from(gap),
-            Some(_) | None => u64::from(lost),
+    /// Asks the box for something.
+    pub(super) fn ask(&mut self, request: BoxRequest) {
+        self.session.ask(request);
+    }
+
+    /// The port went away: what was under way has failed, which comes next.
+    pub(super) fn unplugged(&mut self) {
+        self.session.unplugged();
+    }
+
+    /// Takes bytes that have just arrived.
+    pub(super) fn take(&mut self, bytes: &[u8], now_ms: f64) {
+        self.session.take(bytes, now_ms);
+    }
+
+    /// The next thing that follows.
+    pub(super) fn next(&mut self, now_ms: f64) -> Option<Heard> {
+        if let Some(block) = self.block.take() {
+            return Some(self.readings(&block, now_ms));
+        }
+        Some(match self.session.poll(now_ms)? {
+            Step::Send(bytes) => Heard::Do(Act::Send(bytes)),
+            Step::SetRate(rate) => Heard::Do(Act::SetRate(rate)),
+            Step::PulseReset => Heard::Do(Act::PulseReset),
+            Step::Discard => Heard::Do(Act::Discard),
+            Step::Report(report) => {
+                if matches!(report, BoxReport::Restarted(_)) {
+                    self.ticks.restart();
+                }
+                Heard::Tell(report)
+            }
+            Step::Samples(block) => {
+                let wires = if block.two_wires { 2 } else { 1 };
+                if self.wires.replace(wires) != Some(wires) {
+                    self.block = Some(block);
+                    return Some(Heard::Wires(wires));
+                }
+                self.readings(&block, now_ms)
+            }
+        })
+    }
+
+    fn readings(&mut self, block: &SampleBlock, now_ms: f64) -> Heard {
+        let placed = self.ticks.place(block.tick, block.samples.len(), block.lost, now_ms);
+        let reading = |(at, sample): (usize, &Sample)| RawReading {
+            t_ms: placed.from_ms + at as f64,
+            raw: [sample.raw[0], if block.two_wires { sample.raw[1] } else { RawReading::NONE }],
+            feed: sample.feed.unwrap_or(RawReading::NONE),
         };
-        let at_ms = match gap {
-            Some(gap) => self.newest_ms + 1.0 + f64::from(gap),
-            // The last sample of the block has just been taken.
-            None => (now_ms - f64::from(count.saturating_sub(1))).max(self.newest_ms + 1.0),
-        };
-        self.next = Some(first.wrapping_add(count));
-        self.newest_ms = at_ms + f64::from(count.saturating_sub(1));
-        (at_ms, lost)
+        Heard::Readings(block.samples.iter().enumerate().map(reading).collect(), placed.lost)
     }
 }

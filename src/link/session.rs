@@ -70,8 +70,6 @@ pub(super) struct Session {
     /// When a box is asked for at its own rate, and until when that goes on once it has begun.
     knock_due_ms: f64,
     knock_until_ms: Option<f64>,
-    /// A box was heard: the rate is its rate until then.
-    box_until_ms: f64,
     /// Broken lines that were put in a batch already.
     broken_told: u64,
     numbers: Vec<[u16; WIRES]>,
@@ -94,7 +92,6 @@ impl Session {
             silent_due_ms: now_ms + SILENT_EVERY_MS,
             knock_due_ms: now_ms,
             knock_until_ms: None,
-            box_until_ms: now_ms,
             broken_told: 0,
             numbers: vec![],
         }
@@ -105,12 +102,9 @@ impl Session {
         self.wires.is_none() && self.rate() == BOX_RATE
     }
 
-    /// A whole frame of a box came: it is given time to say who it is.
-    pub(super) fn heard_box(&mut self, now_ms: f64) {
-        self.box_until_ms = now_ms + KNOCK_FOR_MS;
-        if self.knock_until_ms.is_some() {
-            self.knock_until_ms = Some(self.box_until_ms);
-        }
+    /// Whether nothing has made sense yet.
+    pub(super) fn is_searching(&self) -> bool {
+        self.wires.is_none()
     }
 
     /// The beginning of the last broken line.
@@ -161,7 +155,7 @@ impl Session {
     /// Goes back to the rate that is tried once no box has answered for long enough, or what comes
     /// is none.
     fn knock_on(&mut self, bytes: &[u8], now_ms: f64) -> Option<Event> {
-        if !bytes.is_empty() && now_ms >= self.box_until_ms {
+        if !bytes.is_empty() {
             let soon_ms = now_ms + BOX_ANSWERS_MS;
             self.knock_until_ms = self.knock_until_ms.map(|until| until.min(soon_ms));
         }
@@ -239,7 +233,7 @@ impl Session {
     /// Whether what comes may yet turn out to be a box.
     fn box_may_answer(&self, now_ms: f64) -> bool {
         let since_ms = self.trial_from_ms.map_or(0.0, |from| now_ms - from);
-        self.rate() == BOX_RATE && (since_ms < BOX_ANSWERS_MS || now_ms < self.box_until_ms)
+        self.rate() == BOX_RATE && since_ms < BOX_ANSWERS_MS
     }
 
     /// On to the next rate, or the same once more where there is no other.
@@ -435,15 +429,12 @@ mod tests {
     }
 
     #[test]
-    fn a_box_that_streams_while_it_is_asked_is_given_time_and_its_rate_kept_once_it_was_heard() {
+    fn a_box_that_streams_while_it_is_asked_is_given_time_to_answer() {
         let mut session = Session::new(Search::new(None), false, 0.0);
         let (events, _) = run(&mut session, 0.0, 300.0, |_, _| vec![0xC1; 80]);
         assert_eq!(events, []);
         assert!(session.may_be_box());
-        session.heard_box(300.0);
-        let (events, _) = run(&mut session, 300.0, 2_500.0, |_, _| vec![0xC1; 80]);
-        assert_eq!(events, []);
-        let (events, _) = run(&mut session, 2_500.0, 3_500.0, |_, _| vec![0xC1; 80]);
+        let (events, _) = run(&mut session, 300.0, 900.0, |_, _| vec![0xC1; 80]);
         assert_eq!(events.first().map(|(_, event)| event.clone()), Some(Event::Try { rate: 9_600 }));
     }
 

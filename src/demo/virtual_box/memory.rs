@@ -2,7 +2,7 @@
 //! chip's speed. Knows no link.
 
 use crate::image::{BODY_MAX, FORMAT, check};
-use crate::recognise::BoxImage;
+use crate::recognise::{BoxImage, SlotInUse, look_at_slots};
 use crate::wire::{Fault, Slot};
 
 const BYTES: usize = 1024;
@@ -17,14 +17,6 @@ const CALIBRATION: usize = 1008;
 /// An EEPROM byte takes this long to write (ATmega328P datasheet, table 8-2: 3.4 ms).
 const BYTE_US: u32 = 3_400;
 const TICK_US: u32 = 1_000;
-
-/// What a slot holds.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Look {
-    Empty,
-    Damaged,
-    Whole(Slot),
-}
 
 /// A write under way.
 #[derive(Clone, Copy, Debug)]
@@ -59,18 +51,12 @@ impl Memory {
 
     /// The slot in use: whole, and the later one where both are.
     pub(super) fn in_use(&self) -> Option<Slot> {
-        match [self.look(0), self.look(1)] {
-            [Look::Whole(first), Look::Whole(second)] => {
-                let is_later = (second.sequence.wrapping_sub(first.sequence) as i8) > 0;
-                Some(if is_later { second } else { first })
-            }
-            [Look::Whole(slot), _] | [_, Look::Whole(slot)] => Some(slot),
-            _ => None,
-        }
+        let SlotInUse { number, sequence, length, check, .. } = look_at_slots(&self.bytes).in_use?;
+        Some(Slot { number, sequence, length, check })
     }
 
     pub(super) fn has_damage(&self) -> bool {
-        [0, 1].iter().any(|slot| self.look(*slot) == Look::Damaged)
+        look_at_slots(&self.bytes).damaged
     }
 
     /// The body of the slot in use.
@@ -179,28 +165,6 @@ impl Memory {
 
     fn store(&mut self, bytes: &[(usize, u8)]) {
         self.storing.splice(0..0, bytes.iter().rev().copied());
-    }
-
-    fn look(&self, number: u8) -> Look {
-        let base = usize::from(number) * SLOT_BYTES;
-        let header = self.bytes.get(base..base + HEADER).unwrap_or_default();
-        let &[magic, format, sequence, inverse, length_low, length_high, check_low, check_high] = header
-        else {
-            return Look::Empty;
-        };
-        if magic != MAGIC {
-            return Look::Empty;
-        }
-        let length = u16::from_le_bytes([length_low, length_high]);
-        let stated = u16::from_le_bytes([check_low, check_high]);
-        let start = body_of(number);
-        let body = self.bytes.get(start..start + usize::from(length).min(BODY_MAX)).unwrap_or_default();
-        let is_whole = format == FORMAT && sequence == !inverse && body.len() == usize::from(length);
-        if is_whole && check(body) == stated {
-            Look::Whole(Slot { number, sequence, length, check: stated })
-        } else {
-            Look::Damaged
-        }
     }
 }
 

@@ -1,0 +1,495 @@
+//! The link to a box, over real pseudo-terminals: a virtual box sits at the other end in a thread of
+//! its own, in real time. No hardware needed.
+#![cfg(all(unix, feature = "serial"))]
+#![expect(clippy::expect_used, clippy::panic, reason = "the helpers of a test may fail it")]
+
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+use std::sync::mpsc::{Receiver, SyncSender, TryRecvError, sync_channel};
+use std::sync::{Mutex, PoisonError};
+use std::thread::JoinHandle;
+use std::time::{Duration, Instant};
+
+use serialport::{SerialPort as _, TTYPort};
+use spokewire::bands::Touch;
+use spokewire::demo::{VirtualBox, VirtualWheel, demo_van};
+use spokewire::device::{BoxReport, BoxRequest, Failure, Job, Phase, SlotBytes};
+use spokewire::image::{
+    Image, ImageBand, ImageButton, ImageCode, ImageCommand, ImagePair, check,
+};
+use spokewire::link::{Batch, Link, Report, Request, Target};
+use spokewire::project::Gesture;
+use spokewire::signal::RawReading;
+use spokewire::wire::{
+    Ask, DecisionKind, DecisionSeen, Identity, NamedReference, ResetCause, encode_frame,
+};
+
+use std::io::{Read as _, Write as _};
+
+/// `TTYPort::pair` is not thread-safe (serialport says so itself).
+static PAIR: Mutex<()> = Mutex::new(());
+
+/// How long a test waits for what must come.
+const PATIENCE: Duration = Duration::from_secs(20);
+
+/// What is done to a box while it runs.
+enum Hand {
+    Press(usize),
+    Release,
+    /// Its reset pin.
+    Reset,
+}
+
+/// A virtual box at the far end of a pseudo-terminal.
+struct Bench {
+    path: String,
+    hands: Option<SyncSender<Hand>>,
+    thread: Option<JoinHandle<VirtualBox>>,
+}
+
+impl Bench {
+    fn with(virtual_box: VirtualBox) -> Self {
+        let _guard = PAIR.lock().unwrap_or_else(PoisonError::into_inner);
+        let (mut near, far) = TTYPort::pair().expect("a pseudo-terminal");
+        let path = far.name().expect("its name");
+        drop(far); // it is exclusive
+        near.set_timeout(Duration::from_millis(2)).expect("a timeout");
+        let (hands, hears) = sync_channel(16);
+        let thread = std::thread::Builder::new().spawn(move || bench(near, virtual_box, &hears));
+        Self { path, hands: Some(hands), thread: Some(thread.expect("a thread")) }
+    }
+
+    fn hand(&self, hand: Hand) {
+        self.hands.as_ref().expect("plugged in").send(hand).expect("heard");
+    }
+
+    /// Takes the box off the port.
+    fn unplug(mut self) -> VirtualBox {
+        self.hands = None;
+        self.thread.take().expect("plugged in").join().expect("no panic")
+    }
+}
+
+impl Drop for Bench {
+    fn drop(&mut self) {
+        self.hands = None;
+        if let Some(thread) = self.thread.take() {
+            let _ = thread.join();
+        }
+    }
+}
+
+fn bench(mut near: TTYPort, mut virtual_box: VirtualBox, hears: &Receiver<Hand>) -> VirtualBox {
+    let mut wheel = VirtualWheel::new(demo_van(), 77);
+    let begun = Instant::now();
+    let mut ticks = 0.0;
+    let mut buffer = [0; 512];
+    loop {
+        match hears.try_recv() {
+            Ok(Hand::Press(button)) => wheel.press(button, Touch::Firm),
+            Ok(Hand::Release) => wheel.release(),
+            Ok(Hand::Reset) => virtual_box.reset(),
+            Err(TryRecvError::Empty) => {}
+            Err(TryRecvError::Disconnected) => return virtual_box,
+        }
+        // A pseudo-terminal has no speed; what the far end has set is what the line runs at.
+        virtual_box.set_line_rate(near.baud_rate().unwrap_or(115_200));
+        match near.read(&mut buffer) {
+            Ok(count) => virtual_box.take(&buffer[..count]),
+            Err(_) => std::thread::sleep(Duration::from_millis(1)), // nothing, or not open yet
+        }
+        while ticks < begun.elapsed().as_secs_f64() * 1e3 {
+            ticks += 1.0;
+            virtual_box.tick(wheel.next());
+        }
+        // What nobody takes is lost, as on a real wire.
+        let _ = near.write_all(&virtual_box.bytes_out());
+    }
+}
+
+fn opened(path: &str, rate: Option<u32>) -> Link {
+    let link = Link::start(|| ());
+    link.send(Request::Open(Target::Serial { path: path.to_owned(), rate })).expect("sent");
+    link
+}
+
+/// Reports until `wanted` gives something.
+fn until<T>(link: &Link, mut wanted: impl FnMut(&Report) -> Option<T>) -> T {
+    let end = Instant::now() + PATIENCE;
+    let mut seen = vec![];
+    while let Some(report) = link.recv_timeout(end.saturating_duration_since(Instant::now())) {
+        if let Some(found) = wanted(&report) {
+            return found;
+        }
+        if !matches!(report, Report::Readings(_)) {
+            seen.push(report);
+        }
+    }
+    panic!("it did not come; seen: {seen:?}");
+}
+
+fn identity(report: &Report) -> Option<Identity> {
+    match report {
+        Report::Box(BoxReport::Identity(identity)) => Some((**identity).clone()),
+        _ => None,
+    }
+}
+
+fn found(link: &Link) -> Identity {
+    until(link, identity)
+}
+
+fn ask(link: &Link, request: BoxRequest) {
+    link.send(Request::Box(request)).expect("sent");
+}
+
+/// Box reports until the job is done; all of them.
+fn done(link: &Link, job: Job) -> Vec<BoxReport> {
+    let mut told = vec![];
+    until(link, |report| match report {
+        Report::Box(BoxReport::Failed(failure)) => panic!("{failure:?}"),
+        Report::Box(report) => {
+            told.push(report.clone());
+            (*report == BoxReport::Done(job)).then_some(())
+        }
+        _ => None,
+    });
+    told
+}
+
+fn failed(link: &Link) -> Failure {
+    until(link, |report| match report {
+        Report::Box(BoxReport::Failed(failure)) => Some(failure.clone()),
+        _ => None,
+    })
+}
+
+fn contents(told: &[BoxReport]) -> Option<SlotBytes> {
+    told.iter().rev().find_map(|report| match report {
+        BoxReport::Contents(held) => held.clone(),
+        _ => None,
+    })
+}
+
+/// The demo van's wheel with a tap of each button paired with a command, as an image's body.
+fn van_body() -> Vec<u8> {
+    let plan = demo_van();
+    let around = |count: f64| ImageBand { low: count as u16 - 6, high: count as u16 + 6 };
+    let buttons = (0..plan.buttons.len())
+        .map(|button| ImageButton { wire: 1, band: around(plan.button_count(button, plan.contact_ohm)) })
+        .collect::<Vec<_>>();
+    let pairs = (0..plan.buttons.len() as u8).map(|button| ImagePair {
+        button,
+        gesture: Gesture::Tap,
+        command: button,
+        repeats: false,
+        every_ms: None,
+    });
+    let commands = (0..plan.buttons.len() as u32).map(|button| ImageCommand {
+        code: ImageCode::Family { family: 1, address: 0x59, command: 0x10 + button },
+    });
+    Image {
+        dwell_ms: 20,
+        settle_count: 6.0,
+        hold_ms: 600,
+        double_ms: 300,
+        mark: 0x2008,
+        rests: vec![around(plan.count(plan.rest_ohm[0]))],
+        pairs: pairs.collect(),
+        commands: commands.collect(),
+        buttons,
+        ..Image::default()
+    }
+    .to_body()
+    .expect("it fits")
+}
+
+/// A link to a box that measures.
+fn measuring(bench: &Bench) -> Link {
+    let link = opened(&bench.path, None);
+    assert!(!found(&link).reference_named);
+    ask(&link, BoxRequest::Reference(NamedReference::default()));
+    done(&link, Job::Reference);
+    link
+}
+
+/// A link to a box that was filled.
+fn filled(bench: &Bench) -> Link {
+    let link = opened(&bench.path, None);
+    found(&link);
+    ask(&link, BoxRequest::Write(van_body()));
+    done(&link, Job::Write);
+    link
+}
+
+/// So many readings as one batch.
+fn gathered(link: &Link, readings: usize) -> Batch {
+    let mut all = Batch::default();
+    until(link, |report| {
+        if let Report::Readings(batch) = report {
+            all.readings.extend_from_slice(&batch.readings);
+            all.broken_lines += batch.broken_lines;
+            all.lost_readings += batch.lost_readings;
+        }
+        (all.readings.len() >= readings).then_some(())
+    });
+    all
+}
+
+fn steps(batch: &Batch) -> Vec<f64> {
+    batch.readings.windows(2).map(|pair| pair[1].t_ms - pair[0].t_ms).collect()
+}
+
+#[test]
+fn a_box_is_found_among_plain_probes_and_says_who_it_is() {
+    let bench = Bench::with(VirtualBox::new());
+    let link = opened(&bench.path, None);
+    let mut rate = None;
+    let identity = until(&link, |report| {
+        if let Report::Connected { rate: found, .. } = report {
+            rate = *found;
+        }
+        identity(report)
+    });
+    assert_eq!(rate, Some(115_200), "connected comes first");
+    assert_eq!(identity.firmware, (1, 0));
+    assert_eq!(identity.slot, None);
+
+    let (mut near, path) = {
+        let _guard = PAIR.lock().unwrap_or_else(PoisonError::into_inner);
+        let (near, far) = TTYPort::pair().expect("a pseudo-terminal");
+        (near, far.name().expect("its name"))
+    };
+    let plain = opened(&path, None);
+    let begun = Instant::now();
+    let mut connected = false;
+    while begun.elapsed() < Duration::from_secs(3) {
+        let _ = near.write_all(b"512\r\n510\r\n");
+        while let Some(report) = plain.try_recv() {
+            assert!(!matches!(report, Report::Box(_)), "{report:?}");
+            connected |= matches!(report, Report::Connected { rate: Some(115_200), wires: 1, .. });
+        }
+        std::thread::sleep(Duration::from_millis(5));
+    }
+    assert!(connected);
+}
+
+#[test]
+fn a_box_is_found_although_opening_the_port_resets_it() {
+    let bench = Bench::with(VirtualBox::new());
+    let link = opened(&bench.path, None);
+    bench.hand(Hand::Reset);
+    assert_eq!(found(&link).reset, ResetCause::External);
+}
+
+#[test]
+fn a_box_is_found_where_a_probe_at_another_rate_was_before() {
+    let bench = Bench::with(VirtualBox::new());
+    let begun = Instant::now();
+    let link = opened(&bench.path, Some(9_600));
+    found(&link);
+    println!("found after {:?}", begun.elapsed());
+}
+
+#[test]
+fn a_box_that_streams_already_is_found_in_the_middle_of_its_stream() {
+    let mut virtual_box = VirtualBox::new();
+    for (sequence, ask) in (1..).zip([Ask::Reference(NamedReference::default()), Ask::Stream(true)]) {
+        virtual_box.take(&encode_frame(ask.number(), sequence, &ask.payload()).expect("short"));
+    }
+    let bench = Bench::with(virtual_box);
+    let link = opened(&bench.path, None);
+    assert!(found(&link).reference_named);
+}
+
+#[test]
+fn samples_become_readings_in_exact_steps_of_a_millisecond() {
+    let bench = Bench::with(VirtualBox::new());
+    let link = measuring(&bench);
+    let all = gathered(&link, 2_000);
+    assert_eq!(all.lost_readings, 0);
+    assert!(steps(&all).iter().all(|step| *step == 1.0), "{:?}", steps(&all));
+    let wanted = RawReading::NONE;
+    assert!(all.readings.iter().all(|reading| reading.raw[1] == wanted && reading.feed == wanted));
+    let rest = demo_van().count(demo_van().rest_ohm[0]);
+    let near = |reading: &&RawReading| (f64::from(reading.raw[0]) - rest).abs() < 8.0;
+    assert!(all.readings.iter().filter(near).count() > 1_980);
+}
+
+#[test]
+fn an_image_is_written_with_progress_and_read_back_the_same() {
+    let bench = Bench::with(VirtualBox::new());
+    let link = opened(&bench.path, None);
+    found(&link);
+    let body = van_body();
+    let begun = Instant::now();
+    ask(&link, BoxRequest::Write(body.clone()));
+    let told = done(&link, Job::Write);
+    println!("{} bytes written and read back in {:?}", body.len(), begun.elapsed());
+    let written: Vec<_> = told
+        .iter()
+        .filter_map(|report| match report {
+            BoxReport::Progress { phase: Phase::Writing, done, of, .. } => Some((*done, *of)),
+            _ => None,
+        })
+        .collect();
+    assert!(written.len() >= 3 && written.is_sorted(), "{written:?}");
+    ask(&link, BoxRequest::Read);
+    let held = contents(&done(&link, Job::Read)).expect("an image");
+    assert_eq!((held.body.clone(), held.check), (body.clone(), check(&body)));
+    drop(link);
+    let mut virtual_box = bench.unplug();
+    assert!(virtual_box.has_image());
+    virtual_box.cut_power();
+    assert!(virtual_box.has_image());
+}
+
+#[test]
+fn a_box_unplugged_in_the_middle_of_a_write_fails_the_job_and_is_picked_up_again() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("box");
+    let plug = |far: &str| std::os::unix::fs::symlink(far, &path).expect("plugged in");
+    let bench = Bench::with(VirtualBox::new());
+    plug(&bench.path);
+    let link = opened(path.to_str().expect("text"), None);
+    found(&link);
+    ask(&link, BoxRequest::Write(van_body()));
+    until(&link, |report| match report {
+        Report::Box(BoxReport::Progress { phase: Phase::Writing, done, .. }) if *done > 0 => Some(()),
+        _ => None,
+    });
+    std::fs::remove_file(&path).expect("unplugged");
+    let mut virtual_box = bench.unplug();
+    let failure = failed(&link);
+    println!("{failure:?}");
+    assert_eq!(failure.job, Job::Write);
+    assert!(!failure.what.is_empty() && !failure.advice.is_empty());
+    until(&link, |report| matches!(report, Report::Gone { .. }).then_some(()));
+
+    virtual_box.cut_power();
+    assert!(!virtual_box.has_image(), "half an image is none");
+    let bench = Bench::with(virtual_box);
+    plug(&bench.path);
+    assert_eq!(found(&link).slot, None);
+    ask(&link, BoxRequest::Write(van_body()));
+    assert_eq!(contents(&done(&link, Job::Write)).map(|held| held.body), Some(van_body()));
+}
+
+#[test]
+fn the_watch_tells_each_decision_with_its_reading_and_its_command() {
+    let bench = Bench::with(VirtualBox::new());
+    let link = filled(&bench);
+    ask(&link, BoxRequest::Watch(true));
+    done(&link, Job::Watch);
+    bench.hand(Hand::Press(3));
+    let mut seen: Vec<DecisionSeen> = vec![];
+    let mut sent = 0;
+    until(&link, |report| {
+        match report {
+            Report::Box(BoxReport::Decision(decision)) => {
+                if decision.kind == DecisionKind::Tap {
+                    bench.hand(Hand::Release);
+                }
+                seen.push(*decision);
+            }
+            Report::Box(BoxReport::Sent { frames }) => sent = *frames,
+            _ => {}
+        }
+        (sent > 0 && seen.iter().any(|decision| decision.kind == DecisionKind::Released)).then_some(())
+    });
+    let kinds: Vec<_> = seen.iter().map(|decision| (decision.kind, decision.button)).collect();
+    assert_eq!(
+        kinds,
+        [
+            (DecisionKind::Pressed, Some(3)),
+            (DecisionKind::Tap, Some(3)),
+            (DecisionKind::Released, Some(3))
+        ]
+    );
+    let plan = demo_van();
+    let exact = plan.button_count(3, plan.contact_ohm);
+    assert!((seen[0].count - exact).abs() < 6.0, "{} {exact}", seen[0].count);
+    assert!((20..60).contains(&seen[0].latency_ms), "{}", seen[0].latency_ms);
+    assert_eq!(seen[1].command, Some(3));
+    ask(&link, BoxRequest::Counters);
+    let counters = done(&link, Job::Counters).into_iter().find_map(|report| match report {
+        BoxReport::Counters(counters) => Some(counters),
+        _ => None,
+    });
+    assert_eq!(counters.map(|counters| (counters.presses, counters.sent, counters.writes)), Some((1, 1, 1)));
+}
+
+#[test]
+fn a_box_that_restarts_is_heard_of_and_its_readings_go_on_later() {
+    let bench = Bench::with(VirtualBox::new());
+    let link = filled(&bench);
+    let before = gathered(&link, 500);
+    ask(&link, BoxRequest::Restart);
+    let mut after = Batch::default();
+    let mut cause = None;
+    until(&link, |report| {
+        match report {
+            Report::Readings(batch) => after.readings.extend_from_slice(&batch.readings),
+            Report::Box(BoxReport::Restarted(why)) => {
+                cause = Some(*why);
+                after.readings.clear();
+            }
+            Report::Box(BoxReport::Failed(failure)) => panic!("{failure:?}"),
+            _ => {}
+        }
+        (cause.is_some() && after.readings.len() > 200).then_some(())
+    });
+    assert_eq!(cause, Some(ResetCause::Watchdog));
+    assert!(after.readings[0].t_ms > before.readings[before.readings.len() - 1].t_ms);
+    assert!(steps(&after).iter().all(|step| *step == 1.0));
+}
+
+#[test]
+fn a_remote_held_at_the_box_is_captured() {
+    let bench = Bench::with(VirtualBox::new());
+    let link = opened(&bench.path, None);
+    found(&link);
+    ask(&link, BoxRequest::Listen(true));
+    let timings_us = until(&link, |report| match report {
+        Report::Box(BoxReport::Captured { timings_us, overflow: false }) => Some(timings_us.clone()),
+        _ => None,
+    });
+    let first = spokewire::remote::decode(&timings_us[..67]).expect("a code");
+    assert_eq!((first.family.id, first.address, first.command), ("nec", Some(0x59), Some(0x16)));
+}
+
+#[test]
+fn a_board_with_a_slow_bootloader_and_no_program_is_flashed_and_is_a_box_then() {
+    let bench = Bench::with(VirtualBox::without_program(57_600));
+    let link = opened(&bench.path, None);
+    std::thread::sleep(Duration::from_millis(500));
+    let program: Vec<u8> = (0..3_000_u32).map(|at| (at * 7 % 251) as u8).collect();
+    let begun = Instant::now();
+    ask(&link, BoxRequest::Flash(program.clone()));
+    let mut phases = vec![];
+    let mut flashed = false;
+    let mut who = None;
+    until(&link, |report| {
+        match report {
+            Report::Box(BoxReport::Progress { phase, .. }) => phases.push(*phase),
+            Report::Box(BoxReport::Failed(failure)) => panic!("{failure:?}"),
+            Report::Box(BoxReport::Done(Job::Flash)) => flashed = true,
+            _ => who = who.take().or_else(|| identity(report)),
+        }
+        (flashed && who.is_some()).then_some(())
+    });
+    println!("3000 bytes flashed and checked in {:?}", begun.elapsed());
+    phases.dedup();
+    assert!(phases.is_sorted() && phases.contains(&Phase::Writing) && phases.contains(&Phase::Checking));
+    drop(link);
+    assert_eq!(bench.unplug().flash()[..program.len()], program);
+}
+
+#[test]
+fn what_is_asked_where_no_box_is_fails_with_what_to_do() {
+    let link = Link::start(|| ());
+    ask(&link, BoxRequest::Read);
+    let failure = failed(&link);
+    assert_eq!(failure.what, "There is no box at the other end of the link.");
+    assert_eq!(failure.job, Job::Read);
+}
