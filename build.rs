@@ -15,6 +15,11 @@ fn main() -> std::io::Result<()> {
     files.sort(); // the folder's own order differs from machine to machine
     println!("cargo:rerun-if-changed={}", folder.display());
     println!("cargo:rerun-if-changed=build.rs");
-    cc::Build::new().files(files).flag("-std=c99").warnings(true).extra_warnings(true).compile("spokewire_core");
+    cc::Build::new()
+        .files(files)
+        .flag("-std=c99")
+        .warnings(true)
+        .extra_warnings(true)
+        .compile("spokewire_core");
     Ok(())
 }

@@ -34,7 +34,7 @@
 #define FREE_BYTES 18u
 #define ON_SECOND_WIRE 0x8000u
 
-static uint16_t word(sw_reader read, uint16_t at)
+uint16_t sw_word(sw_reader read, uint16_t at)
 {
     uint16_t low = read(at);
     return (uint16_t)(low | (uint16_t)read((uint16_t)(at + 1u)) << 8);
@@ -72,8 +72,8 @@ void sw_slot_look(sw_reader read, uint8_t number, struct sw_slot *out)
 
     out->base = base;
     out->sequence = read((uint16_t)(base + 2u));
-    out->length = word(read, (uint16_t)(base + 4u));
-    out->check = word(read, (uint16_t)(base + 6u));
+    out->length = sw_word(read, (uint16_t)(base + 4u));
+    out->check = sw_word(read, (uint16_t)(base + 6u));
     if (read(base) != SW_IMAGE_MAGIC) {
         out->state = SW_SLOT_EMPTY;
     } else if (read((uint16_t)(base + 1u)) == SW_IMAGE_FORMAT &&
@@ -108,25 +108,43 @@ uint8_t sw_slot_choose(sw_reader read, struct sw_slot *out, uint8_t *damaged)
 
 /* --- Where things lie --- */
 
-static uint8_t wires(sw_reader read, uint16_t body)
+struct outline {
+    uint16_t buttons;           /* their bands; before them the wires' rests */
+    uint16_t pairs;
+    uint16_t free;              /* the free family's record, 0 without */
+    uint16_t commands;
+    uint8_t head[AT_BANDS];     /* the fixed part */
+    uint8_t wires;
+};
+
+static void outline(sw_reader read, uint16_t body, struct outline *out)
 {
-    return read(body) & FLAG_TWO_WIRES ? 2 : 1;
+    uint8_t i;
+
+    for (i = 0; i < AT_BANDS; i++) {
+        out->head[i] = read((uint16_t)(body + i));
+    }
+    out->wires = out->head[AT_FLAGS] & FLAG_TWO_WIRES ? 2 : 1;
+    out->buttons = (uint16_t)(body + AT_BANDS + BAND_BYTES * out->wires);
+    out->pairs = (uint16_t)(out->buttons + BAND_BYTES * out->head[AT_BUTTONS]);
+    out->commands = (uint16_t)(out->pairs + PAIR_BYTES * out->head[AT_PAIRS]);
+    out->free = 0;
+    if (out->head[AT_FLAGS] & FLAG_FREE) {
+        out->free = out->commands;
+        out->commands = (uint16_t)(out->commands + FREE_BYTES);
+    }
 }
 
-static uint16_t buttons_at(sw_reader read, uint16_t body)
+static uint16_t head_word(const struct outline *outline, uint8_t at)
 {
-    return (uint16_t)(body + AT_BANDS + BAND_BYTES * wires(read, body));
+    return (uint16_t)(outline->head[at] | (uint16_t)outline->head[at + 1u] << 8);
 }
 
-static uint16_t pairs_at(sw_reader read, uint16_t body)
+/* The band at a place. */
+static void band(sw_reader read, uint16_t at, struct sw_band *out)
 {
-    return (uint16_t)(buttons_at(read, body) + BAND_BYTES * read((uint16_t)(body + AT_BUTTONS)));
-}
-
-/* The free family's record, or the commands where there is none. */
-static uint16_t free_at(sw_reader read, uint16_t body)
-{
-    return (uint16_t)(pairs_at(read, body) + PAIR_BYTES * read((uint16_t)(body + AT_PAIRS)));
+    out->low = sw_word(read, at);
+    out->high = sw_word(read, (uint16_t)(at + 2u));
 }
 
 /* --- Commands --- */
@@ -275,15 +293,14 @@ uint8_t sw_record_command(sw_reader read, uint16_t at, uint16_t length, uint16_t
 
 uint8_t sw_image_command(sw_reader read, uint16_t body, uint8_t number, struct sw_command *out)
 {
+    struct outline lie;
     struct walk walk;
-    uint16_t free = free_at(read, body);
-    uint8_t has_free = read(body) & FLAG_FREE;
 
-    if (number >= read((uint16_t)(body + AT_COMMANDS))) {
+    outline(read, body, &lie);
+    if (number >= lie.head[AT_COMMANDS]) {
         return 0;
     }
-    walk_start(&walk, has_free ? (uint16_t)(free + FREE_BYTES) : free, (uint16_t)(body + SW_BODY_MAX),
-               has_free ? free : 0);
+    walk_start(&walk, lie.commands, (uint16_t)(body + SW_BODY_MAX), lie.free);
     do {
         if (!walk_next(read, &walk, out)) {
             return 0;
@@ -294,147 +311,134 @@ uint8_t sw_image_command(sw_reader read, uint16_t body, uint8_t number, struct s
 
 /* --- Whether it can be used --- */
 
-static uint8_t count_holds(uint16_t count)
+/* The fixed part. */
+static uint8_t head_holds(const struct outline *lie)
 {
-    return count <= SW_COUNT_TOP;
+    uint8_t flags = lie->head[AT_FLAGS];
+    uint8_t dwell = lie->head[AT_DWELL];
+    uint16_t feed = head_word(lie, AT_FEED);
+
+    return (flags & FLAG_REFERENCE) <= SW_REFERENCE_EXTERNAL && !(flags & FLAG_ZERO) &&
+           lie->head[AT_ZERO] == 0 && dwell != 0 && dwell <= SW_DWELL_MAX_TICKS &&
+           head_word(lie, AT_SETTLE) != 0 && (feed != 0) == ((flags & FLAG_MONITOR) != 0) &&
+           feed / SW_LEVEL_PER_COUNT <= SW_COUNT_TOP && lie->head[AT_BUTTONS] <= SW_BUTTONS_MAX &&
+           lie->head[AT_PAIRS] <= SW_PAIRS_MAX && lie->head[AT_COMMANDS] <= SW_COMMANDS_MAX;
 }
 
-static uint8_t pair_holds(sw_reader read, uint16_t body, uint16_t pair)
+static uint8_t bands_hold(sw_reader read, uint16_t body, const struct outline *lie)
 {
-    return (pair & 0x0Fu) < read((uint16_t)(body + AT_BUTTONS)) &&
-           (pair >> 4 & 3u) <= SW_GESTURE_DOUBLE_TAP &&
-           (pair >> 7 & 0x1Fu) < read((uint16_t)(body + AT_COMMANDS));
-}
+    struct sw_band taken;
+    uint16_t at;
 
-/* The fixed part, and that bands, pairs and the free family's record lie inside. */
-static uint8_t outline_holds(sw_reader read, uint16_t body, uint16_t length)
-{
-    uint8_t flags;
-    uint16_t need;
-
-    if (length < AT_BANDS) {
-        return 0;
-    }
-    flags = read(body);
-    if ((flags & FLAG_REFERENCE) > SW_REFERENCE_EXTERNAL || flags & FLAG_ZERO ||
-        read((uint16_t)(body + AT_ZERO)) != 0 || read((uint16_t)(body + AT_BUTTONS)) > SW_BUTTONS_MAX ||
-        read((uint16_t)(body + AT_PAIRS)) > SW_PAIRS_MAX ||
-        read((uint16_t)(body + AT_COMMANDS)) > SW_COMMANDS_MAX) {
-        return 0;
-    }
-    need = (uint16_t)(free_at(read, body) - body + (flags & FLAG_FREE ? FREE_BYTES : 0));
-    return need <= length;
-}
-
-static uint8_t settings_hold(sw_reader read, uint16_t body)
-{
-    uint8_t dwell = read((uint16_t)(body + AT_DWELL));
-    uint16_t feed = word(read, (uint16_t)(body + AT_FEED));
-    uint8_t monitor = (read(body) & FLAG_MONITOR) != 0;
-
-    return dwell != 0 && dwell <= SW_DWELL_MAX_TICKS && word(read, (uint16_t)(body + AT_SETTLE)) != 0 &&
-           (feed != 0) == monitor && count_holds(feed / SW_LEVEL_PER_COUNT);
-}
-
-static uint8_t bands_hold(sw_reader read, uint16_t body)
-{
-    uint16_t at = (uint16_t)(body + AT_BANDS);
-    uint16_t buttons = buttons_at(read, body);
-    uint16_t end = pairs_at(read, body);
-
-    for (; at != end; at = (uint16_t)(at + BAND_BYTES)) {
-        uint16_t low = word(read, at);
-        if (at >= buttons && wires(read, body) == 2) {
-            low &= (uint16_t)~ON_SECOND_WIRE;
+    for (at = (uint16_t)(body + AT_BANDS); at != lie->pairs; at = (uint16_t)(at + BAND_BYTES)) {
+        band(read, at, &taken);
+        if (at >= lie->buttons && lie->wires == 2) {
+            taken.low &= (uint16_t)~ON_SECOND_WIRE;
         }
-        if (!count_holds(low) || !count_holds(word(read, (uint16_t)(at + 2u)))) {
+        if ((taken.low | taken.high) > SW_COUNT_TOP) { /* which is all bits set */
             return 0;
         }
     }
     return 1;
 }
 
-uint8_t sw_image_valid(sw_reader read, uint16_t body, uint16_t length)
+static uint8_t pairs_hold(sw_reader read, const struct outline *lie)
+{
+    uint16_t at = lie->pairs;
+    uint8_t left;
+
+    for (left = lie->head[AT_PAIRS]; left != 0; left--) {
+        uint16_t pair = sw_word(read, at);
+        if ((pair & 0x0Fu) >= lie->head[AT_BUTTONS] || (pair >> 4 & 3u) > SW_GESTURE_DOUBLE_TAP ||
+            (pair >> 7 & 0x1Fu) >= lie->head[AT_COMMANDS]) {
+            return 0;
+        }
+        at = (uint16_t)(at + PAIR_BYTES);
+    }
+    return 1;
+}
+
+static uint8_t commands_hold(sw_reader read, const struct outline *lie, uint16_t end)
 {
     struct sw_command command;
     struct walk walk;
-    uint16_t at, free;
-    uint8_t left, has_free;
+    uint8_t left;
+
+    walk_start(&walk, lie->commands, end, lie->free);
+    for (left = lie->head[AT_COMMANDS]; left != 0; left--) {
+        if (!walk_next(read, &walk, &command) || !can_be_sent(read, &command)) {
+            return 0;
+        }
+    }
+    return walk.at == end && walk.left == 0;
+}
+
+uint8_t sw_image_valid(sw_reader read, uint16_t body, uint16_t length)
+{
+    struct outline lie;
 
     if (length > SW_BODY_MAX) {
         return SW_FAULT_TOO_LONG;
     }
-    if (!outline_holds(read, body, length) || !settings_hold(read, body) || !bands_hold(read, body)) {
+    if (length < AT_BANDS) {
         return SW_FAULT_CONTENTS;
     }
-    free = free_at(read, body);
-    for (at = pairs_at(read, body); at != free; at = (uint16_t)(at + PAIR_BYTES)) {
-        if (!pair_holds(read, body, word(read, at))) {
-            return SW_FAULT_CONTENTS;
-        }
+    outline(read, body, &lie);
+    if (head_holds(&lie) && (uint16_t)(lie.commands - body) <= length && bands_hold(read, body, &lie) &&
+        pairs_hold(read, &lie) && (!lie.free || sw_free_holds(read, lie.free)) &&
+        commands_hold(read, &lie, (uint16_t)(body + length))) {
+        return SW_FAULT_NONE;
     }
-    has_free = (read(body) & FLAG_FREE) != 0;
-    if (has_free && !sw_free_holds(read, free)) {
-        return SW_FAULT_CONTENTS;
-    }
-    walk_start(&walk, has_free ? (uint16_t)(free + FREE_BYTES) : free, (uint16_t)(body + length),
-               has_free ? free : 0);
-    for (left = read((uint16_t)(body + AT_COMMANDS)); left != 0; left--) {
-        if (!walk_next(read, &walk, &command) || !can_be_sent(read, &command)) {
-            return SW_FAULT_CONTENTS;
-        }
-    }
-    return walk.at == walk.end && walk.left == 0 ? SW_FAULT_NONE : SW_FAULT_CONTENTS;
+    return SW_FAULT_CONTENTS;
 }
 
 /* --- What it says --- */
 
 void sw_image_settings(sw_reader read, uint16_t body, struct sw_settings *out)
 {
-    uint8_t flags = read(body);
+    struct outline lie;
+    uint8_t flags;
 
-    out->feed_level = word(read, (uint16_t)(body + AT_FEED));
-    out->mark = word(read, (uint16_t)(body + AT_MARK));
+    outline(read, body, &lie);
+    flags = lie.head[AT_FLAGS];
+    out->feed_level = head_word(&lie, AT_FEED);
+    out->mark = head_word(&lie, AT_MARK);
     out->reference = flags & FLAG_REFERENCE;
     out->feed_monitor = (flags & FLAG_MONITOR) != 0;
     out->infrared = (flags & FLAG_INFRARED) != 0;
-    out->pairs = read((uint16_t)(body + AT_PAIRS));
-    out->commands = read((uint16_t)(body + AT_COMMANDS));
-    out->has_free = (flags & FLAG_FREE) != 0;
+    out->pairs = lie.head[AT_PAIRS];
+    out->commands = lie.head[AT_COMMANDS];
+    out->has_free = lie.free != 0;
 }
 
 void sw_image_rules(sw_reader read, uint16_t body, struct sw_rules *out)
 {
+    struct outline lie;
     uint16_t at = (uint16_t)(body + AT_BANDS);
-    uint16_t free = free_at(read, body);
     uint8_t i;
 
     memset(out, 0, sizeof *out);
-    out->settle_levels = word(read, (uint16_t)(body + AT_SETTLE));
-    out->hold_ticks = word(read, (uint16_t)(body + AT_HOLD));
-    out->double_ticks = word(read, (uint16_t)(body + AT_DOUBLE));
-    out->buttons = read((uint16_t)(body + AT_BUTTONS));
-    out->wires = wires(read, body);
-    out->dwell_ticks = read((uint16_t)(body + AT_DWELL));
-    out->rollover = (read(body) & FLAG_ROLLOVER) != 0;
-    for (i = 0; i < SW_WIRES; i++) {
-        out->rest[i].low = 1; /* takes nothing, where there is no such wire */
-        if (i < out->wires) {
-            out->rest[i].low = word(read, at);
-            out->rest[i].high = word(read, (uint16_t)(at + 2u));
-            at = (uint16_t)(at + BAND_BYTES);
-        }
+    outline(read, body, &lie);
+    out->settle_levels = head_word(&lie, AT_SETTLE);
+    out->hold_ticks = head_word(&lie, AT_HOLD);
+    out->double_ticks = head_word(&lie, AT_DOUBLE);
+    out->buttons = lie.head[AT_BUTTONS];
+    out->wires = lie.wires;
+    out->dwell_ticks = lie.head[AT_DWELL];
+    out->rollover = (lie.head[AT_FLAGS] & FLAG_ROLLOVER) != 0;
+    out->rest[1].low = 1; /* takes nothing, where there is no second wire */
+    for (i = 0; i < lie.wires; i++, at = (uint16_t)(at + BAND_BYTES)) {
+        band(read, at, &out->rest[i]);
     }
-    for (i = 0; i < out->buttons; i++) {
-        uint16_t low = word(read, at);
-        if (low & ON_SECOND_WIRE) {
+    for (i = 0; i < out->buttons; i++, at = (uint16_t)(at + BAND_BYTES)) {
+        struct sw_band *taken = &out->band[i];
+        band(read, at, taken);
+        if (taken->low & ON_SECOND_WIRE) {
+            taken->low &= (uint16_t)~ON_SECOND_WIRE;
             out->second_wire |= (uint16_t)(1u << i);
         }
-        out->band[i].low = low & (uint16_t)~ON_SECOND_WIRE;
-        out->band[i].high = word(read, (uint16_t)(at + 2u));
-        at = (uint16_t)(at + BAND_BYTES);
     }
-    for (; at != free; at = (uint16_t)(at + PAIR_BYTES)) {
+    for (i = 0; i < lie.head[AT_PAIRS]; i++, at = (uint16_t)(at + PAIR_BYTES)) {
         uint8_t low = read(at);
         out->has[low & 0x0Fu] |= (uint8_t)(1u << (low >> 4 & 3u)); /* the gestures in the order of SW_HAS_… */
     }
@@ -442,11 +446,14 @@ void sw_image_rules(sw_reader read, uint16_t body, struct sw_rules *out)
 
 uint8_t sw_image_pair(sw_reader read, uint16_t body, uint8_t button, uint8_t gesture, struct sw_pair *out)
 {
-    uint16_t at = pairs_at(read, body);
-    uint16_t free = free_at(read, body);
+    struct outline lie;
+    uint16_t at;
+    uint8_t left;
 
-    for (; at != free; at = (uint16_t)(at + PAIR_BYTES)) {
-        uint16_t pair = word(read, at);
+    outline(read, body, &lie);
+    at = lie.pairs;
+    for (left = lie.head[AT_PAIRS]; left != 0; left--, at = (uint16_t)(at + PAIR_BYTES)) {
+        uint16_t pair = sw_word(read, at);
         if ((pair & 0x0Fu) == button && (pair >> 4 & 3u) == gesture) {
             out->command = pair >> 7 & 0x1Fu;
             out->repeats = pair >> 6 & 1u;

@@ -11,6 +11,9 @@
 /* Gives the byte at an offset, counted over both slots and the tail. */
 typedef uint8_t (*sw_reader)(uint16_t offset);
 
+/* The number at an offset: low byte first, like all of them. */
+uint16_t sw_word(sw_reader read, uint16_t at);
+
 #define SW_IMAGE_MAGIC 0xB5u
 #define SW_IMAGE_FORMAT 1u
 

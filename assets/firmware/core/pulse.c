@@ -31,12 +31,6 @@
 #define FREE_KHZ_LEAST 20u
 #define FREE_KHZ_MOST 100u
 
-static uint16_t word(sw_reader read, uint16_t at)
-{
-    uint16_t low = read(at);
-    return (uint16_t)(low | (uint16_t)read((uint16_t)(at + 1u)) << 8);
-}
-
 static void append(struct sw_frame *frame, uint8_t symbol)
 {
     if (frame->count < SW_TIMINGS_MAX) {
@@ -98,12 +92,12 @@ static void lay_raw(sw_reader read, uint16_t record, struct sw_frame *out)
     uint8_t i;
 
     for (i = 0; i < distinct && i < SW_DISTINCT_MAX; i++) {
-        out->timing[i] = word(read, (uint16_t)(record + SW_RAW_DURATIONS + 2u * i)) * RAW_PARTS;
+        out->timing[i] = sw_word(read, (uint16_t)(record + SW_RAW_DURATIONS + 2u * i)) * RAW_PARTS;
     }
     for (i = 0; i < count; i++) {
         append(out, sw_raw_symbol(read, record, i));
     }
-    out->period_ticks = word(read, (uint16_t)(record + SW_RAW_PERIOD)) * PERIOD_TICKS;
+    out->period_ticks = sw_word(read, (uint16_t)(record + SW_RAW_PERIOD)) * PERIOD_TICKS;
     out->least_frames = out->period_ticks != 0;
     out->carrier_khz = USUAL_KHZ;
 }
@@ -118,7 +112,7 @@ static void free_row(sw_reader read, uint16_t record, struct sw_family *row)
     uint8_t khz = read((uint16_t)(record + FREE_CARRIER));
 
     memset(row, 0, sizeof *row);
-    row->period_ticks = word(read, (uint16_t)(record + FREE_PERIOD)) * PERIOD_TICKS;
+    row->period_ticks = sw_word(read, (uint16_t)(record + FREE_PERIOD)) * PERIOD_TICKS;
     row->flags = flags & (SW_HIGH_FIRST | SW_STOP_MARK | SW_REPEAT);
     row->least_frames = 1;
     row->carrier_khz = khz ? khz : USUAL_KHZ;
@@ -149,7 +143,7 @@ static void free_timings(sw_reader read, uint16_t record, struct sw_frame *out)
 
     for (i = 0; i < 6; i++) { /* the record begins with the leader, `timing` with the 0 */
         out->timing[i < 2 ? LEADER_MARK + i : i - 2u] =
-            (uint32_t)word(read, (uint16_t)(record + FREE_TIMES + 2u * i)) * SW_TICK_PARTS;
+            (uint32_t)sw_word(read, (uint16_t)(record + FREE_TIMES + 2u * i)) * SW_TICK_PARTS;
     }
 }
 
@@ -283,12 +277,12 @@ uint8_t sw_free_holds(sw_reader read, uint16_t record)
     uint8_t flags = read((uint16_t)(record + FREE_FLAGS));
     uint8_t khz = read((uint16_t)(record + FREE_CARRIER));
     uint8_t bits = read((uint16_t)(record + SW_FREE_COMMAND_BITS));
-    uint16_t mark = word(read, record);
-    uint16_t space = word(read, (uint16_t)(record + 2u));
+    uint16_t mark = sw_word(read, record);
+    uint16_t space = sw_word(read, (uint16_t)(record + 2u));
     uint8_t i;
 
     for (i = 4; i < FREE_PERIOD; i = (uint8_t)(i + 2u)) {
-        if (word(read, (uint16_t)(record + i)) < LEAST_TICKS) {
+        if (sw_word(read, (uint16_t)(record + i)) < LEAST_TICKS) {
             return 0;
         }
     }

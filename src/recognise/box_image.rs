@@ -1,0 +1,270 @@
+//! An image as the box reads it: the C reader and the C layout of codes, safely. Knows no project, and
+//! writes no image.
+
+use std::sync::Arc;
+
+use super::ffi_image::{
+    SwCommand, SwFrame, SwPair, SwRules, SwSettings, SwWalk, reading, sw_frame_plan, sw_frame_timing,
+    sw_image_command, sw_image_pair, sw_image_rules, sw_image_settings, sw_image_valid, sw_record_command,
+    sw_walk_gap, sw_walk_next, sw_walk_start,
+};
+use super::types::{Band, Has, Rules, Wires};
+use crate::signal::Level;
+use crate::wire::ReferenceKind;
+
+/// Parts of a microsecond that the box keeps timings in: 1/256 of a tick of 0.5 µs.
+const PARTS_PER_US: f64 = 512.0;
+/// The output's ticks in a microsecond.
+const TICKS_PER_US: f64 = 2.0;
+/// The gestures in the image's order.
+const GESTURES: [BoxGesture; 3] = [BoxGesture::Tap, BoxGesture::Hold, BoxGesture::DoubleTap];
+/// The box's fault for an image longer than a slot.
+const FAULT_TOO_LONG: u8 = 7;
+/// The box's fault for a code that can't be sent.
+const FAULT_CODE: u8 = 14;
+
+/// A body of an image that the box would take.
+#[derive(Clone, Debug)]
+pub struct BoxImage {
+    body: Arc<[u8]>,
+}
+
+/// What an image says beside bands, pairs and codes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct BoxSettings {
+    /// What the converter measures against.
+    pub reference: ReferenceKind,
+    /// The feed monitor's reading at the nominal feed; `None` where none is fitted.
+    pub feed: Option<Level>,
+    /// Whether the infrared LED is sent, too.
+    pub infrared: bool,
+    /// Tells one vehicle's image from another's.
+    pub mark: u16,
+    /// How many pairs there are.
+    pub pairs: u8,
+    /// How many commands there are.
+    pub commands: u8,
+    /// Whether there is a free family.
+    pub has_free: bool,
+}
+
+/// What is done to a button, as the image numbers it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum BoxGesture {
+    /// A tap.
+    Tap,
+    /// A hold.
+    Hold,
+    /// A double tap.
+    DoubleTap,
+}
+
+/// What a gesture of a button leads to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct BoxPair {
+    /// The command, by its number in the image.
+    pub command: u8,
+    /// Whether it is sent on while the button is held.
+    pub repeats: bool,
+    /// A press anew each so many milliseconds while held; `None` repeats in the family's own way.
+    pub every_ms: Option<u16>,
+}
+
+/// A command of the image.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum BoxCommand {
+    /// A code of a family of the table, by its number from 1 in the table's order.
+    Family {
+        /// The family.
+        family: u8,
+        /// The address.
+        address: u16,
+        /// The command.
+        command: u32,
+    },
+    /// A code of the free family.
+    Free {
+        /// The address.
+        address: u16,
+        /// The command.
+        command: u32,
+    },
+    /// Timings.
+    Raw,
+}
+
+/// Which frame of a press.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Which {
+    /// The first.
+    First,
+    /// One that follows while the button is held.
+    Again,
+}
+
+/// A frame as the box would send it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlannedFrame {
+    /// Marks and spaces in microseconds as planned, in steps of 1/512 µs; begins and ends with a mark.
+    pub timings_us: Vec<f64>,
+    /// The same as the output times them, in ticks of 0.5 µs.
+    pub walk_ticks: Vec<u32>,
+    /// From the last edge to the start of the next frame, in ticks; 0 if none follows.
+    pub gap_ticks: u32,
+    /// From the start of a frame to the start of the next while held; `None` if it is sent once.
+    pub period_us: Option<f64>,
+    /// How many frames are sent at least, however short the press; 0: one, and no more while held.
+    pub least_frames: u8,
+    /// The infrared LED's carrier.
+    pub carrier_khz: u8,
+}
+
+impl BoxImage {
+    /// A body, if the box would take it.
+    ///
+    /// # Errors
+    /// The box's fault number, as in an answer over the link.
+    pub fn new(body: Vec<u8>) -> Result<Self, u8> {
+        let body: Arc<[u8]> = body.into();
+        let length = u16::try_from(body.len()).map_err(|_| FAULT_TOO_LONG)?;
+        match reading(&body, |read| sw_image_valid(read, 0, length)) {
+            0 => Ok(Self { body }),
+            fault => Err(fault),
+        }
+    }
+
+    /// The bytes.
+    #[must_use]
+    pub fn body(&self) -> &[u8] {
+        &self.body
+    }
+
+    /// The memory its numbers are read from, with the body at its start.
+    pub(super) fn memory(&self) -> &Arc<[u8]> {
+        &self.body
+    }
+
+    /// What it says beside bands, pairs and codes.
+    #[must_use]
+    pub fn settings(&self) -> BoxSettings {
+        let mut said = SwSettings::default();
+        reading(&self.body, |read| sw_image_settings(read, 0, &mut said));
+        BoxSettings {
+            reference: match said.reference {
+                0 => ReferenceKind::Supply,
+                1 => ReferenceKind::Internal,
+                _ => ReferenceKind::External,
+            },
+            feed: (said.feed_monitor != 0).then(|| Level::from_steps(said.feed_level)),
+            infrared: said.infrared != 0,
+            mark: said.mark,
+            pairs: said.pairs,
+            commands: said.commands,
+            has_free: said.has_free != 0,
+        }
+    }
+
+    /// What its recogniser goes by.
+    #[must_use]
+    pub fn rules(&self) -> Rules {
+        let mut said = SwRules::default();
+        reading(&self.body, |read| sw_image_rules(read, 0, &mut said));
+        let band = |i: usize| Band { low: said.band[i].low, high: said.band[i].high };
+        let button = |i: usize| {
+            let wire = 1 + (said.second_wire >> i & 1) as u8;
+            let has = said.has[i];
+            (wire, band(i), Has { tap: has & 1 != 0, hold: has & 2 != 0, double_tap: has & 4 != 0 })
+        };
+        Rules {
+            wires: if said.wires == 2 { Wires::Two } else { Wires::One },
+            rests: said.rest.map(|rest| Band { low: rest.low, high: rest.high }),
+            buttons: (0..usize::from(said.buttons).min(said.band.len())).map(button).collect(),
+            dwell_ticks: said.dwell_ticks,
+            settle: Level::from_steps(said.settle_levels),
+            hold_ticks: said.hold_ticks,
+            double_ticks: said.double_ticks,
+            rollover: said.rollover != 0,
+        }
+    }
+
+    /// What a gesture of a button leads to, if to anything.
+    #[must_use]
+    pub fn pair(&self, button: u8, gesture: BoxGesture) -> Option<BoxPair> {
+        let number = GESTURES.iter().position(|&other| other == gesture)? as u8;
+        let mut pair = SwPair::default();
+        let found = reading(&self.body, |read| sw_image_pair(read, 0, button, number, &mut pair));
+        (found != 0).then(|| BoxPair {
+            command: pair.command,
+            repeats: pair.repeats != 0,
+            every_ms: (pair.every_50ms != 0).then(|| u16::from(pair.every_50ms) * 50),
+        })
+    }
+
+    /// The command with this number, if there is one.
+    #[must_use]
+    pub fn command(&self, number: u8) -> Option<BoxCommand> {
+        self.raw_command(number).map(|found| BoxCommand::from(&found))
+    }
+
+    /// Lays out a frame of the command with this number.
+    ///
+    /// # Errors
+    /// The box's fault number: there is no such command, or it can't be sent.
+    pub fn plan_frame(&self, number: u8, toggle: bool, which: Which) -> Result<PlannedFrame, u8> {
+        plan(&self.body, &self.raw_command(number).ok_or(FAULT_CODE)?, toggle, which)
+    }
+
+    fn raw_command(&self, number: u8) -> Option<SwCommand> {
+        let mut command = SwCommand::default();
+        let found = reading(&self.body, |read| sw_image_command(read, 0, number, &mut command));
+        (found != 0).then_some(command)
+    }
+}
+
+impl From<&SwCommand> for BoxCommand {
+    fn from(&SwCommand { family, address, command, .. }: &SwCommand) -> Self {
+        match family {
+            14 => Self::Free { address, command },
+            15 => Self::Raw,
+            family => Self::Family { family, address, command },
+        }
+    }
+}
+
+/// Lays out a frame of a command record as the message "send" carries it: a group of one, of a family
+/// of the table or raw.
+///
+/// # Errors
+/// The box's fault number if it would refuse the record.
+pub fn plan_record(record: &[u8], toggle: bool, which: Which) -> Result<PlannedFrame, u8> {
+    let memory: Arc<[u8]> = record.into();
+    let length = u16::try_from(record.len()).map_err(|_| FAULT_CODE)?;
+    let mut command = SwCommand::default();
+    match reading(&memory, |read| sw_record_command(read, 0, length, 0, &mut command)) {
+        0 => plan(&memory, &command, toggle, which),
+        fault => Err(fault),
+    }
+}
+
+fn plan(memory: &Arc<[u8]>, command: &SwCommand, toggle: bool, which: Which) -> Result<PlannedFrame, u8> {
+    let mut frame = SwFrame::EMPTY;
+    let again = u8::from(which == Which::Again);
+    match reading(memory, |read| sw_frame_plan(read, command, toggle.into(), again, &mut frame)) {
+        0 => {}
+        fault => return Err(fault),
+    }
+    let mut walk = SwWalk::default();
+    sw_walk_start(&mut walk);
+    let walk_ticks: Vec<u32> = (0..frame.count).map(|_| sw_walk_next(&mut walk, &frame)).collect();
+    let period = frame.period_ticks;
+    Ok(PlannedFrame {
+        timings_us: (0..frame.count)
+            .map(|at| f64::from(sw_frame_timing(&frame, at)) / PARTS_PER_US)
+            .collect(),
+        gap_ticks: sw_walk_gap(&frame, walk_ticks.iter().sum()),
+        walk_ticks,
+        period_us: (period != 0).then(|| f64::from(period) / TICKS_PER_US),
+        least_frames: frame.least_frames,
+        carrier_khz: frame.carrier_khz,
+    })
+}

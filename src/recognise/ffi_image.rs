@@ -1,0 +1,269 @@
+//! The box's C files for image, codes, frames and sending, as the compiler sees them: declarations,
+//! structures laid out alike, and where the C side's callbacks read from and write to. Gives numbers
+//! no meaning; the files beside it do.
+#![expect(unsafe_code, reason = "declares the box's own C functions; each takes what a reference can give")]
+
+use std::cell::RefCell;
+use std::sync::Arc;
+
+/// Gives the byte at an offset.
+pub(super) type Reader = extern "C" fn(u16) -> u8;
+
+/// `struct sw_slot`.
+#[repr(C)]
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct SwSlot {
+    pub(super) base: u16,
+    pub(super) length: u16,
+    pub(super) check: u16,
+    pub(super) sequence: u8,
+    pub(super) state: u8,
+}
+
+/// `struct sw_settings`.
+#[repr(C)]
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct SwSettings {
+    pub(super) feed_level: u16,
+    pub(super) mark: u16,
+    pub(super) reference: u8,
+    pub(super) feed_monitor: u8,
+    pub(super) infrared: u8,
+    pub(super) pairs: u8,
+    pub(super) commands: u8,
+    pub(super) has_free: u8,
+}
+
+/// `struct sw_band`.
+#[repr(C)]
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct SwBand {
+    pub(super) low: u16,
+    pub(super) high: u16,
+}
+
+/// `struct sw_rules`.
+#[repr(C)]
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct SwRules {
+    pub(super) settle_levels: u16,
+    pub(super) hold_ticks: u16,
+    pub(super) double_ticks: u16,
+    pub(super) second_wire: u16,
+    pub(super) rest: [SwBand; 2],
+    pub(super) band: [SwBand; 16],
+    pub(super) has: [u8; 16],
+    pub(super) buttons: u8,
+    pub(super) wires: u8,
+    pub(super) dwell_ticks: u8,
+    pub(super) rollover: u8,
+}
+
+/// `struct sw_pair`.
+#[repr(C)]
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct SwPair {
+    pub(super) command: u8,
+    pub(super) repeats: u8,
+    pub(super) every_50ms: u8,
+}
+
+/// `struct sw_command`.
+#[repr(C)]
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct SwCommand {
+    pub(super) command: u32,
+    pub(super) address: u16,
+    pub(super) raw: u16,
+    pub(super) free: u16,
+    pub(super) family: u8,
+}
+
+/// `struct sw_frame`.
+#[repr(C)]
+#[derive(Clone, Debug)]
+pub(super) struct SwFrame {
+    pub(super) timing: [u32; 8],
+    pub(super) period_ticks: u32,
+    pub(super) symbol: [u8; 100],
+    pub(super) count: u8,
+    pub(super) least_frames: u8,
+    pub(super) carrier_khz: u8,
+}
+
+impl SwFrame {
+    /// One to be laid out.
+    pub(super) const EMPTY: Self =
+        Self { timing: [0; 8], period_ticks: 0, symbol: [0; 100], count: 0, least_frames: 0, carrier_khz: 0 };
+}
+
+/// `struct sw_walk`.
+#[repr(C)]
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct SwWalk {
+    rest: u16,
+    at: u8,
+}
+
+/// `struct sw_event`.
+#[repr(C)]
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct SwEvent {
+    pub(super) level: u16,
+    pub(super) ticks: u16,
+    pub(super) kind: u8,
+    pub(super) button: u8,
+    pub(super) wire: u8,
+    pub(super) spare: u8,
+}
+
+/// `struct sw_sender`.
+#[repr(C)]
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct SwSender {
+    held_ticks: u16,
+    left_ticks: u16,
+    command: u8,
+    next: u8,
+    button: u8,
+    next_button: u8,
+    repeats: u8,
+    next_repeats: u8,
+    every_50ms: u8,
+    next_every_50ms: u8,
+    held: u8,
+    frames: u8,
+    toggle: u8,
+    down: u8,
+}
+
+/// `struct sw_start`.
+#[repr(C)]
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct SwStart {
+    pub(super) what: u8,
+    pub(super) command: u8,
+    pub(super) toggle: u8,
+}
+
+// Every pointer is to one structure that is filled or read before the call returns, and kept nowhere:
+// a reference is what each asks for. The readers and writers are the functions below, which hold
+// for any offset.
+unsafe extern "C" {
+    pub(super) safe fn sw_slot_choose(read: Reader, out: &mut SwSlot, damaged: &mut u8) -> u8;
+    pub(super) safe fn sw_image_valid(read: Reader, body: u16, length: u16) -> u8;
+    pub(super) safe fn sw_image_settings(read: Reader, body: u16, out: &mut SwSettings);
+    pub(super) safe fn sw_image_rules(read: Reader, body: u16, out: &mut SwRules);
+    pub(super) safe fn sw_image_pair(
+        read: Reader,
+        body: u16,
+        button: u8,
+        gesture: u8,
+        out: &mut SwPair,
+    ) -> u8;
+    pub(super) safe fn sw_image_command(read: Reader, body: u16, number: u8, out: &mut SwCommand) -> u8;
+    pub(super) safe fn sw_record_command(
+        read: Reader,
+        at: u16,
+        length: u16,
+        free: u16,
+        out: &mut SwCommand,
+    ) -> u8;
+    pub(super) safe fn sw_frame_plan(
+        read: Reader,
+        command: &SwCommand,
+        toggle: u8,
+        which: u8,
+        out: &mut SwFrame,
+    ) -> u8;
+    pub(super) safe fn sw_frame_timing(frame: &SwFrame, at: u8) -> u32;
+    pub(super) safe fn sw_walk_start(walk: &mut SwWalk);
+    pub(super) safe fn sw_walk_next(walk: &mut SwWalk, frame: &SwFrame) -> u32;
+    pub(super) safe fn sw_walk_gap(frame: &SwFrame, spent: u32) -> u32;
+    pub(super) safe fn sw_sender_start(sender: &mut SwSender);
+    pub(super) safe fn sw_sender_event(sender: &mut SwSender, read: Reader, body: u16, event: &SwEvent)
+    -> u8;
+    pub(super) safe fn sw_sender_ask(sender: &mut SwSender, command: u8, held_ticks: u16);
+    pub(super) safe fn sw_sender_tick(sender: &mut SwSender);
+    pub(super) safe fn sw_sender_next(sender: &mut SwSender, least_frames: u8, out: &mut SwStart);
+}
+
+thread_local! {
+    /// What the C side reads while a call of this thread runs.
+    static MEMORY: RefCell<Option<Arc<[u8]>>> = const { RefCell::new(None) };
+}
+
+/// Calls with a reader over `memory`. What lies outside reads as erased: FF.
+pub(super) fn reading<T>(memory: &Arc<[u8]>, call: impl FnOnce(Reader) -> T) -> T {
+    MEMORY.with_borrow_mut(|place| *place = Some(Arc::clone(memory)));
+    let answer = call(byte_at);
+    MEMORY.with_borrow_mut(Option::take);
+    answer
+}
+
+extern "C" fn byte_at(offset: u16) -> u8 {
+    let byte = MEMORY.with_borrow(|memory| memory.as_ref()?.get(usize::from(offset)).copied());
+    #[cfg(test)]
+    if byte.is_none() {
+        testing::OUTSIDE.set(testing::OUTSIDE.get() + 1);
+    }
+    byte.unwrap_or(0xFF)
+}
+
+/// The link's frames as the box writes and reads them, and what tests ask of a reader.
+#[cfg(test)]
+pub(super) mod testing {
+    use std::cell::{Cell, RefCell};
+
+    thread_local! {
+        /// How often the C side has read outside its memory.
+        pub(in super::super) static OUTSIDE: Cell<u32> = const { Cell::new(0) };
+        static LINE: RefCell<Vec<u8>> = const { RefCell::new(Vec::new()) };
+    }
+
+    /// `struct sw_deframer`.
+    #[repr(C)]
+    pub(in super::super) struct SwDeframer {
+        pub(in super::super) frame: [u8; 100],
+        pub(in super::super) length: u8,
+        code: u8,
+        zero: u8,
+        bad: u8,
+        ended: u8,
+    }
+
+    impl SwDeframer {
+        pub(in super::super) fn new() -> Self {
+            let mut deframer = Self { frame: [0; 100], length: 0, code: 0, zero: 0, bad: 0, ended: 0 };
+            sw_deframer_start(&mut deframer);
+            deframer
+        }
+    }
+
+    // As above; the payload's length is checked against the array before the call.
+    unsafe extern "C" {
+        pub(in super::super) safe fn sw_crc(crc: u16, byte: u8) -> u16;
+        safe fn sw_deframer_start(deframer: &mut SwDeframer);
+        pub(in super::super) safe fn sw_deframer_take(deframer: &mut SwDeframer, byte: u8) -> u8;
+        pub(in super::super) safe fn sw_frame_room(payload_length: u8) -> u8;
+        safe fn sw_frame_write(
+            put: extern "C" fn(u8),
+            number: u8,
+            sequence: u8,
+            payload: &[u8; 96],
+            length: u8,
+        );
+    }
+
+    extern "C" fn put(byte: u8) {
+        LINE.with_borrow_mut(|line| line.push(byte));
+    }
+
+    /// What the box writes for a frame; a payload of at most 96 bytes.
+    pub(in super::super) fn written(number: u8, sequence: u8, payload: &[u8]) -> Vec<u8> {
+        let mut room = [0; 96];
+        room[..payload.len()].copy_from_slice(payload);
+        sw_frame_write(put, number, sequence, &room, payload.len() as u8);
+        LINE.take()
+    }
+}
