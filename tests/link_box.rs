@@ -3,109 +3,23 @@
 #![cfg(all(unix, feature = "serial"))]
 #![expect(clippy::expect_used, clippy::panic, reason = "the helpers of a test may fail it")]
 
-use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
-use std::sync::mpsc::{Receiver, SyncSender, TryRecvError, sync_channel};
-use std::sync::{Mutex, PoisonError};
-use std::thread::JoinHandle;
+use std::io::Write as _;
 use std::time::{Duration, Instant};
 
-use serialport::{SerialPort as _, TTYPort};
-use spokewire::bands::Touch;
-use spokewire::demo::{VirtualBox, VirtualWheel, demo_van};
+use bench::{Bench, Hand, pty};
+use spokewire::demo::{VirtualBox, demo_van};
 use spokewire::device::{BoxReport, BoxRequest, Failure, Job, Phase, SlotBytes};
-use spokewire::image::{
-    Image, ImageBand, ImageButton, ImageCode, ImageCommand, ImagePair, check,
-};
+use spokewire::image::{Image, ImageBand, ImageButton, ImageCode, ImageCommand, ImagePair, check};
 use spokewire::link::{Batch, Link, Report, Request, Target};
 use spokewire::project::Gesture;
 use spokewire::signal::RawReading;
-use spokewire::wire::{
-    Ask, DecisionKind, DecisionSeen, Identity, NamedReference, ResetCause, encode_frame,
-};
+use spokewire::wire::{Ask, DecisionKind, DecisionSeen, Identity, NamedReference, ResetCause, encode_frame};
 
-use std::io::{Read as _, Write as _};
-
-/// `TTYPort::pair` is not thread-safe (serialport says so itself).
-static PAIR: Mutex<()> = Mutex::new(());
+#[path = "link_box/bench.rs"]
+mod bench;
 
 /// How long a test waits for what must come.
 const PATIENCE: Duration = Duration::from_secs(20);
-
-/// What is done to a box while it runs.
-enum Hand {
-    Press(usize),
-    Release,
-    /// Its reset pin.
-    Reset,
-}
-
-/// A virtual box at the far end of a pseudo-terminal.
-struct Bench {
-    path: String,
-    hands: Option<SyncSender<Hand>>,
-    thread: Option<JoinHandle<VirtualBox>>,
-}
-
-impl Bench {
-    fn with(virtual_box: VirtualBox) -> Self {
-        let _guard = PAIR.lock().unwrap_or_else(PoisonError::into_inner);
-        let (mut near, far) = TTYPort::pair().expect("a pseudo-terminal");
-        let path = far.name().expect("its name");
-        drop(far); // it is exclusive
-        near.set_timeout(Duration::from_millis(2)).expect("a timeout");
-        let (hands, hears) = sync_channel(16);
-        let thread = std::thread::Builder::new().spawn(move || bench(near, virtual_box, &hears));
-        Self { path, hands: Some(hands), thread: Some(thread.expect("a thread")) }
-    }
-
-    fn hand(&self, hand: Hand) {
-        self.hands.as_ref().expect("plugged in").send(hand).expect("heard");
-    }
-
-    /// Takes the box off the port.
-    fn unplug(mut self) -> VirtualBox {
-        self.hands = None;
-        self.thread.take().expect("plugged in").join().expect("no panic")
-    }
-}
-
-impl Drop for Bench {
-    fn drop(&mut self) {
-        self.hands = None;
-        if let Some(thread) = self.thread.take() {
-            let _ = thread.join();
-        }
-    }
-}
-
-fn bench(mut near: TTYPort, mut virtual_box: VirtualBox, hears: &Receiver<Hand>) -> VirtualBox {
-    let mut wheel = VirtualWheel::new(demo_van(), 77);
-    let begun = Instant::now();
-    let mut ticks = 0.0;
-    let mut buffer = [0; 512];
-    loop {
-        match hears.try_recv() {
-            Ok(Hand::Press(button)) => wheel.press(button, Touch::Firm),
-            Ok(Hand::Release) => wheel.release(),
-            Ok(Hand::Reset) => virtual_box.reset(),
-            Err(TryRecvError::Empty) => {}
-            Err(TryRecvError::Disconnected) => return virtual_box,
-        }
-        // A pseudo-terminal has no speed; what the far end has set is what the line runs at.
-        virtual_box.set_line_rate(near.baud_rate().unwrap_or(115_200));
-        match near.read(&mut buffer) {
-            Ok(count) => virtual_box.take(&buffer[..count]),
-            Err(_) => std::thread::sleep(Duration::from_millis(1)), // nothing, or not open yet
-        }
-        while ticks < begun.elapsed().as_secs_f64() * 1e3 {
-            ticks += 1.0;
-            virtual_box.tick(wheel.next());
-        }
-        // What nobody takes is lost, as on a real wire.
-        let _ = near.write_all(&virtual_box.bytes_out());
-    }
-}
 
 fn opened(path: &str, rate: Option<u32>) -> Link {
     let link = Link::start(|| ());
@@ -255,11 +169,7 @@ fn a_box_is_found_among_plain_probes_and_says_who_it_is() {
     assert_eq!(identity.firmware, (1, 0));
     assert_eq!(identity.slot, None);
 
-    let (mut near, path) = {
-        let _guard = PAIR.lock().unwrap_or_else(PoisonError::into_inner);
-        let (near, far) = TTYPort::pair().expect("a pseudo-terminal");
-        (near, far.name().expect("its name"))
-    };
+    let (mut near, path) = pty();
     let plain = opened(&path, None);
     let begun = Instant::now();
     let mut connected = false;
@@ -483,6 +393,23 @@ fn a_board_with_a_slow_bootloader_and_no_program_is_flashed_and_is_a_box_then() 
     assert!(phases.is_sorted() && phases.contains(&Phase::Writing) && phases.contains(&Phase::Checking));
     drop(link);
     assert_eq!(bench.unplug().flash()[..program.len()], program);
+}
+
+#[test]
+fn a_board_without_a_program_is_told_apart_from_one_that_says_nothing_at_all() {
+    let program = |report: &Report| match report {
+        Report::Box(BoxReport::NoProgram { bootloader }) => Some(*bootloader),
+        _ => None,
+    };
+    let bench = Bench::with(VirtualBox::without_program(115_200));
+    let board = opened(&bench.path, None);
+    let (mut near, path) = pty();
+    let mute = opened(&path, None);
+    assert!(until(&board, program), "its bootloader answers");
+    assert!(!until(&mute, program), "nothing answers");
+    // It goes on being listened to all the same.
+    let _ = near.write_all("512\n511\n".repeat(20).as_bytes());
+    until(&mute, |report| matches!(report, Report::Connected { wires: 1, .. }).then_some(()));
 }
 
 #[test]

@@ -1,7 +1,6 @@
 //! `spokewire flash`: puts the firmware that comes with this program into a board, through the board's
 //! serial bootloader.
 
-use std::io::Write as _;
 use std::process::ExitCode;
 
 use serde::Serialize;

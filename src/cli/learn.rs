@@ -14,7 +14,7 @@ use std::time::{Duration, Instant};
 use self::errand::Errand;
 use self::lesson::{Fault, Lesson, Step};
 use self::teller::{Manner, Teller};
-use super::{CliError, Io, bands, ports_here};
+use super::{CliError, Io, bands};
 use crate::device::BoxRequest;
 use crate::findings::CAUTIONS;
 use crate::link::{Link, Request, Target};

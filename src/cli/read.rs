@@ -1,6 +1,5 @@
 //! `spokewire read`: what the box holds, its bytes into a file, and field by field against a project.
 
-use std::io::Write as _;
 use std::path::PathBuf;
 use std::process::ExitCode;
 

@@ -1,6 +1,5 @@
 //! `spokewire write FILE`: fills the box with a project and reads it back.
 
-use std::io::Write as _;
 use std::path::PathBuf;
 use std::process::ExitCode;
 

@@ -357,11 +357,6 @@ impl VirtualBox {
 
     /// Does what was asked. No answer yet where bytes have to be stored first.
     fn obey(&mut self, ask: Ask, frame: &Frame) -> Result<Option<Answer>, Fault> {
-        let mut later = |answer: Answer, starts_image: bool| {
-            let (number, sequence) = (frame.number, frame.sequence);
-            self.waiting = Some(Waiting { number, sequence, answer, starts_image });
-            Ok(None)
-        };
         match ask {
             Ask::Identify => return Ok(Some(Answer::Identity(Box::new(self.identity())))),
             Ask::Stream(on) => {
@@ -388,15 +383,15 @@ impl VirtualBox {
                     return Err(Fault::Supply);
                 }
                 let slot = self.memory.begin(length, check)?;
-                return later(Answer::WriteBegun { slot }, false);
+                return Ok(self.later(frame, Answer::WriteBegun { slot }, false));
             }
             Ask::WriteData { offset, bytes } => {
                 self.memory.data(offset, &bytes)?;
-                return later(Answer::Done, false);
+                return Ok(self.later(frame, Answer::Done, false));
             }
             Ask::WriteEnd => {
                 let (slot, sequence) = self.memory.end()?;
-                return later(Answer::Written { slot, sequence }, true);
+                return Ok(self.later(frame, Answer::Written { slot, sequence }, true));
             }
             Ask::Read { slot, offset, count } => {
                 let slot = match slot {
@@ -417,6 +412,13 @@ impl VirtualBox {
             Ask::Rate500k(_) | Ask::Restart => {}
         }
         Ok(Some(Answer::Done))
+    }
+
+    /// Answers once everything is stored.
+    fn later(&mut self, frame: &Frame, answer: Answer, starts_image: bool) -> Option<Answer> {
+        let Frame { number, sequence, .. } = *frame;
+        self.waiting = Some(Waiting { number, sequence, answer, starts_image });
+        None
     }
 
     /// The supply as the chip measures it, in millivolts: the bandgap it believes in, over what the

@@ -24,6 +24,10 @@ const REMEMBERED: usize = 64;
 /// 2 s at most.
 const MUTE_MS: u64 = 3_000;
 
+/// Before a box is asked for at a rate: a probe that prints numbers has begun to by then, and is left
+/// alone.
+const CALL_AFTER_MS: f64 = 100.0;
+
 /// The most that waits to be sent, in bytes. What nobody takes is thrown away: the conversation asks
 /// again, or fails by its own timeouts.
 const WAITING_BYTES: usize = 8_192;
@@ -100,7 +104,7 @@ impl OpenPort {
             place,
             port,
             session,
-            probe: Probe::new(now_ms),
+            probe: Probe::new(now_ms + CALL_AFTER_MS),
             talk: None,
             is_box: false,
             is_call: false,
@@ -174,7 +178,9 @@ impl OpenPort {
                 self.begin_talk(now_ms);
                 return true;
             }
-            if let Some(bytes) = self.probe.poll(now_ms) {
+            if !self.session.hears_lines()
+                && let Some(bytes) = self.probe.poll(now_ms)
+            {
                 self.send(bytes);
             }
         }
@@ -187,7 +193,7 @@ impl OpenPort {
                 Event::Try { rate } => {
                     out.tell(Report::Trying { rate });
                     self.acts.clear();
-                    self.probe = Probe::new(now_ms);
+                    self.probe = Probe::new(now_ms + CALL_AFTER_MS);
                     if self.port.set_rate(rate).is_err() {
                         // This port can't; if it went away instead, the next read says so.
                         event = self.session.refused(now_ms);
@@ -272,7 +278,7 @@ impl OpenPort {
         let search = self.place.given.map_or_else(|| Search::new(None), Search::only);
         let rate = search.rate();
         self.session = Session::new(search, lasting, now_ms);
-        self.probe = Probe::new(now_ms);
+        self.probe = Probe::new(now_ms + CALL_AFTER_MS);
         self.acts.push_back(Act::SetRate(rate));
         out.tell(Report::Trying { rate });
     }

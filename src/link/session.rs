@@ -102,6 +102,12 @@ impl Session {
         self.wires.is_none() && self.rate() == BOX_RATE
     }
 
+    /// Whether all that came so far is numbers.
+    pub(super) fn hears_lines(&self) -> bool {
+        let tally = self.parser.tally();
+        tally.one + tally.two > 0 && tally.foreign == 0
+    }
+
     /// Whether nothing has made sense yet.
     pub(super) fn is_searching(&self) -> bool {
         self.wires.is_none()

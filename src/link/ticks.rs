@@ -45,8 +45,8 @@ impl Ticks {
         let gap = self.next.map(|next| first.wrapping_sub(next)).filter(|gap| *gap < u32::MAX / 2);
         let from_ms = match gap {
             Some(gap) => self.newest_ms + 1.0 + f64::from(gap),
-            // The last sample has just been taken.
-            None => (now_ms - rest).max(self.newest_ms + 1.0),
+            // The last sample has just been taken. Whole milliseconds, so that steps stay exact.
+            None => (now_ms - rest).max(self.newest_ms + 1.0).ceil(),
         };
         let lost = gap.filter(|gap| *gap <= LONGEST_GAP).map_or(u64::from(lost), u64::from);
         self.newest_ms = from_ms + rest;
