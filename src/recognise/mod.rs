@@ -7,10 +7,16 @@ mod box_tests;
 mod ffi_image;
 #[cfg(test)]
 mod frame_tests;
+#[cfg(test)]
+mod fuzz_tests;
+#[cfg(test)]
+mod pulse_tests;
 mod sender;
 #[cfg(test)]
 mod sender_tests;
 mod slots;
+#[cfg(test)]
+mod test_body;
 mod types;
 
 pub use box_image::{

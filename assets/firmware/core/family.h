@@ -32,15 +32,13 @@ struct sw_field {
 #define SW_BI_PHASE 0x40u           /* half a bit each of mark and space, a unit each */
 #define SW_ONE_OPENS_WITH_MARK 0x80u
 
+#define SW_FAMILY_TIMES 6u
 struct sw_family {
     uint32_t unit;              /* in 1/256 ticks of 0.5 us */
     uint32_t period_ticks;      /* frame start to frame start */
-    uint8_t leader_mark;        /* all in units; 0 without leader */
-    uint8_t leader_space;
-    uint8_t zero_mark;
-    uint8_t zero_space;
-    uint8_t one_mark;
-    uint8_t one_space;
+    /* In units: leader, 0 and 1, mark and space each; no leader where 0. SW_BI_PHASE: behind the
+     * leader 1, 2, 3, 4, for the lengths that halves of bits join to. */
+    uint8_t units[SW_FAMILY_TIMES];
     uint8_t flags;
     uint8_t least_frames;
     uint8_t carrier_khz;

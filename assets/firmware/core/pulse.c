@@ -4,18 +4,18 @@
 #include "family.h"   /* rows of the table */
 #include "messages.h" /* faults */
 
-/* Which timing of a frame is which. Where bits are bi-phase the first three are one, two and three
- * units: what neighbours of one level join to. */
-#define ZERO_MARK 0u
-#define ZERO_SPACE 1u
-#define ONE_MARK 2u
-#define ONE_SPACE 3u
-#define LEADER_MARK 4u
-#define LEADER_SPACE 5u
+/* Which timing of a frame is which, in the order of a free family's record. Where bits are bi-phase the
+ * four of the bits are one to four units: what neighbours of one level join to. */
+#define LEADER_MARK 0u
+#define LEADER_SPACE 1u
+#define ZERO_MARK 2u
+#define ZERO_SPACE 3u
+#define ONE_MARK 4u
+#define ONE_SPACE 5u
 #define HALF_SPACE 6u
+#define ONE_UNIT ZERO_MARK
 
 #define LEAST_TICKS ((uint32_t)SW_LEAST_PULSE_US * SW_TICKS_PER_US)
-#define LEAST_PARTS (LEAST_TICKS * SW_TICK_PARTS)
 #define RAW_PARTS 1024uL    /* 2 us */
 #define PERIOD_TICKS 32uL   /* 16 us */
 #define USUAL_KHZ 38u
@@ -110,6 +110,7 @@ static void free_row(sw_reader read, uint16_t record, struct sw_family *row)
     uint8_t flags = read((uint16_t)(record + FREE_FLAGS));
     struct sw_field *field = row->field;
     uint8_t khz = read((uint16_t)(record + FREE_CARRIER));
+    uint8_t holds;
 
     memset(row, 0, sizeof *row);
     row->period_ticks = sw_word(read, (uint16_t)(record + FREE_PERIOD)) * PERIOD_TICKS;
@@ -118,51 +119,17 @@ static void free_row(sw_reader read, uint16_t record, struct sw_family *row)
     row->carrier_khz = khz ? khz : USUAL_KHZ;
     row->address_bits = read((uint16_t)(record + SW_FREE_ADDRESS_BITS));
     row->command_bits = read((uint16_t)(record + SW_FREE_COMMAND_BITS));
-    if (row->address_bits) { /* a width of 0 would end the fields */
-        field->holds = SW_HOLDS_ADDRESS;
-        field->width = row->address_bits;
-        field++;
-        if (flags & FREE_ADDRESS_INVERSE) {
-            field->holds = SW_HOLDS_ADDRESS_INVERSE;
-            field->width = row->address_bits;
+    for (holds = SW_HOLDS_ADDRESS; holds <= SW_HOLDS_COMMAND_INVERSE; holds++) {
+        if ((holds == SW_HOLDS_ADDRESS_INVERSE && !(flags & FREE_ADDRESS_INVERSE)) ||
+            (holds == SW_HOLDS_COMMAND_INVERSE && !(flags & FREE_COMMAND_INVERSE))) {
+            continue;
+        }
+        field->holds = holds;
+        field->width = holds < SW_HOLDS_COMMAND ? row->address_bits : row->command_bits;
+        if (field->width) { /* a width of 0 would end the fields */
             field++;
         }
     }
-    field->holds = SW_HOLDS_COMMAND;
-    field->width = row->command_bits;
-    if (flags & FREE_COMMAND_INVERSE) {
-        field++;
-        field->holds = SW_HOLDS_COMMAND_INVERSE;
-        field->width = row->command_bits;
-    }
-}
-
-static void free_timings(sw_reader read, uint16_t record, struct sw_frame *out)
-{
-    uint8_t i;
-
-    for (i = 0; i < 6; i++) { /* the record begins with the leader, `timing` with the 0 */
-        out->timing[i < 2 ? LEADER_MARK + i : i - 2u] =
-            (uint32_t)sw_word(read, (uint16_t)(record + FREE_TIMES + 2u * i)) * SW_TICK_PARTS;
-    }
-}
-
-static void row_timings(const struct sw_family *row, struct sw_frame *out)
-{
-    uint8_t i;
-
-    if (row->flags & SW_BI_PHASE) {
-        for (i = 0; i < 3; i++) {
-            out->timing[i] = row->unit * (i + 1u);
-        }
-    } else {
-        out->timing[ZERO_MARK] = row->unit * row->zero_mark;
-        out->timing[ZERO_SPACE] = row->unit * row->zero_space;
-        out->timing[ONE_MARK] = row->unit * row->one_mark;
-        out->timing[ONE_SPACE] = row->unit * row->one_space;
-    }
-    out->timing[LEADER_MARK] = row->unit * row->leader_mark;
-    out->timing[LEADER_SPACE] = row->unit * row->leader_space;
 }
 
 /* Halves of bits, joined where neighbours are of one level. */
@@ -174,7 +141,7 @@ struct halves {
 static void flush(struct halves *halves, struct sw_frame *out)
 {
     if (halves->units && (halves->mark || out->count)) {
-        append(out, (uint8_t)(halves->units - 1u));
+        append(out, (uint8_t)(ONE_UNIT - 1u + halves->units));
     }
     halves->units = 0;
 }
@@ -274,28 +241,13 @@ static void lay_family(const struct sw_family *row, const struct sw_command *com
 
 uint8_t sw_free_holds(sw_reader read, uint16_t record)
 {
-    uint8_t flags = read((uint16_t)(record + FREE_FLAGS));
     uint8_t khz = read((uint16_t)(record + FREE_CARRIER));
     uint8_t bits = read((uint16_t)(record + SW_FREE_COMMAND_BITS));
-    uint16_t mark = sw_word(read, record);
-    uint16_t space = sw_word(read, (uint16_t)(record + 2u));
-    uint8_t i;
+    uint8_t leader_mark = sw_word(read, record) != 0;
+    uint8_t leader_space = sw_word(read, (uint16_t)(record + 2u)) != 0;
 
-    for (i = 4; i < FREE_PERIOD; i = (uint8_t)(i + 2u)) {
-        if (sw_word(read, (uint16_t)(record + i)) < LEAST_TICKS) {
-            return 0;
-        }
-    }
-    /* A leader is whole or not there; the short frame has one, and half its space. */
-    if (mark || space) {
-        if (mark < LEAST_TICKS || space < LEAST_TICKS) {
-            return 0;
-        }
-    }
-    if ((flags & SW_REPEAT) == SW_REPEAT_SHORT && space < 2u * LEAST_TICKS) {
-        return 0;
-    }
-    return (flags & FREE_ZERO) == 0 && (khz == 0 || (khz >= FREE_KHZ_LEAST && khz <= FREE_KHZ_MOST)) &&
+    return leader_mark == leader_space && (read((uint16_t)(record + FREE_FLAGS)) & FREE_ZERO) == 0 &&
+           (khz == 0 || (khz >= FREE_KHZ_LEAST && khz <= FREE_KHZ_MOST)) &&
            read((uint16_t)(record + SW_FREE_ADDRESS_BITS)) <= 16 && bits != 0 && bits <= 32;
 }
 
@@ -303,20 +255,19 @@ uint8_t sw_free_holds(sw_reader read, uint16_t record)
 static uint8_t frame_holds(const struct sw_frame *frame)
 {
     struct sw_walk walk;
+    uint32_t ticks;
     uint32_t spent = 0;
-    uint8_t i;
 
     if (frame->count % 2u == 0) {
         return 0;
     }
-    for (i = 0; i < frame->count; i++) {
-        if (sw_frame_timing(frame, i) < LEAST_PARTS) {
+    sw_walk_start(&walk);
+    while (walk.at < frame->count) {
+        ticks = sw_walk_next(&walk, frame);
+        if (ticks < LEAST_TICKS) {
             return 0;
         }
-    }
-    sw_walk_start(&walk);
-    for (i = 0; i < frame->count; i++) {
-        spent += sw_walk_next(&walk, frame);
+        spent += ticks;
     }
     return frame->least_frames == 0 || sw_walk_gap(frame, spent) >= LEAST_TICKS;
 }
@@ -325,6 +276,7 @@ uint8_t sw_frame_plan(sw_reader read, const struct sw_command *command, uint8_t 
                       struct sw_frame *out)
 {
     struct sw_family row;
+    uint8_t i;
 
     memset(out, 0, sizeof *out);
     if (command->family == SW_FAMILY_RAW) {
@@ -332,9 +284,14 @@ uint8_t sw_frame_plan(sw_reader read, const struct sw_command *command, uint8_t 
     } else {
         if (command->family == SW_FAMILY_FREE) {
             free_row(read, command->free, &row);
-            free_timings(read, command->free, out);
+            for (i = 0; i < SW_FAMILY_TIMES; i++) {
+                out->timing[i] =
+                    (uint32_t)sw_word(read, (uint16_t)(command->free + FREE_TIMES + 2u * i)) * SW_TICK_PARTS;
+            }
         } else if (sw_family_row(command->family, &row)) {
-            row_timings(&row, out);
+            for (i = 0; i < SW_FAMILY_TIMES; i++) {
+                out->timing[i] = row.unit * row.units[i];
+            }
         } else {
             return SW_FAULT_CODE;
         }
