@@ -105,7 +105,11 @@ fn where_there_is_no_box_it_says_what_was_heard_and_never_hangs() {
     let begun = Instant::now();
     let read = spokewire(&["read", "--port", &path]);
     assert_eq!(read.status.code(), Some(1));
-    assert!(said(&read).starts_with(&format!("At {path} is a probe that prints numbers, not a box. ")), "{}", said(&read));
+    assert!(
+        said(&read).starts_with(&format!("At {path} is a probe that prints numbers, not a box. ")),
+        "{}",
+        said(&read)
+    );
     assert!(begun.elapsed() < Duration::from_secs(5), "{:?}", begun.elapsed());
     drop(printing.expect("a thread").join());
 

@@ -310,11 +310,7 @@ fn the_watch_tells_each_decision_with_its_reading_and_its_command() {
     let kinds: Vec<_> = seen.iter().map(|decision| (decision.kind, decision.button)).collect();
     assert_eq!(
         kinds,
-        [
-            (DecisionKind::Pressed, Some(3)),
-            (DecisionKind::Tap, Some(3)),
-            (DecisionKind::Released, Some(3))
-        ]
+        [(DecisionKind::Pressed, Some(3)), (DecisionKind::Tap, Some(3)), (DecisionKind::Released, Some(3))]
     );
     let plan = demo_van();
     let exact = plan.button_count(3, plan.contact_ohm);

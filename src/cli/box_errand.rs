@@ -244,12 +244,13 @@ mod tests {
     #[test]
     fn a_job_is_told_by_phases_and_quarters() {
         let mut going = Going::new();
-        let lines: Vec<_> = [(Phase::Writing, 0), (Phase::Writing, 20), (Phase::Writing, 25), (Phase::Checking, 100)]
-            .into_iter()
-            .filter_map(|(phase, done)| {
-                going.line(&BoxReport::Progress { job: Job::Write, phase, done, of: 100 })
-            })
-            .collect();
+        let lines: Vec<_> =
+            [(Phase::Writing, 0), (Phase::Writing, 20), (Phase::Writing, 25), (Phase::Checking, 100)]
+                .into_iter()
+                .filter_map(|(phase, done)| {
+                    going.line(&BoxReport::Progress { job: Job::Write, phase, done, of: 100 })
+                })
+                .collect();
         assert_eq!(
             lines,
             ["Writing: 0 of 100 bytes.", "Writing: 25 of 100 bytes.", "Reading back: 100 of 100 bytes."]

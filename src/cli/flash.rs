@@ -59,7 +59,8 @@ pub fn run(args: &FlashArgs, io: &mut Io<'_>) -> Result<ExitCode, CliError> {
             Ok(())
         }
     })?;
-    let firmware = errand.identity().map(|identity| format!("{}.{}", identity.firmware.0, identity.firmware.1));
+    let firmware =
+        errand.identity().map(|identity| format!("{}.{}", identity.firmware.0, identity.firmware.1));
     if args.json {
         io.print_json(&Line::Done { firmware })?;
     } else {

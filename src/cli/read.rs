@@ -114,7 +114,8 @@ fn print(args: &ReadArgs, io: &mut Io<'_>, held: &SlotBytes, rows: Option<&[Row]
         writeln!(io.out, "Saved in \"{}\".", path.display())?;
     }
     let Some(rows) = rows else { return Ok(()) };
-    let width = |column: fn(&Row) -> &str| rows.iter().map(|row| column(row).chars().count()).max().unwrap_or(0);
+    let width =
+        |column: fn(&Row) -> &str| rows.iter().map(|row| column(row).chars().count()).max().unwrap_or(0);
     let (what, project) = (width(|row| &row.what), width(|row| &row.project).max("project".len()));
     writeln!(io.out, "     {:what$}  {:project$}  box", "", "project")?;
     for row in rows {

@@ -65,7 +65,10 @@ pub fn run(args: &WriteArgs, io: &mut Io<'_>) -> Result<ExitCode, CliError> {
     if args.json {
         io.print_json(&Written { check, bytes, slot, sequence: held.sequence })?;
     } else {
-        writeln!(io.out, "Written to slot {slot} and read back: {bytes} bytes, check {check}. The box works without the laptop now.")?;
+        writeln!(
+            io.out,
+            "Written to slot {slot} and read back: {bytes} bytes, check {check}. The box works without the laptop now."
+        )?;
     }
     Ok(ExitCode::SUCCESS)
 }

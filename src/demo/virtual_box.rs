@@ -8,6 +8,8 @@ mod bootloader;
 mod memory;
 mod remote;
 mod running;
+#[cfg(test)]
+mod tests;
 
 use self::bootloader::{Bootloader, SIGNATURE};
 use self::memory::Memory;
@@ -19,8 +21,8 @@ use crate::wire::limits::{
     SAMPLE_HZ,
 };
 use crate::wire::{
-    Answer, Ask, BoxEvent, Counters, DecisionKind, Deframer, Fault, Frame, Identity, NamedReference, PAYLOAD_MAX, REPLY,
-    ReferenceKind, ResetCause, Sample, SampleBlock, encode_frame,
+    Answer, Ask, BoxEvent, Counters, DecisionKind, Deframer, Fault, Frame, Identity, NamedReference,
+    PAYLOAD_MAX, REPLY, ReferenceKind, ResetCause, Sample, SampleBlock, encode_frame,
 };
 
 /// The firmware it claims to be.

@@ -48,7 +48,12 @@ pub(super) struct BoxTalk {
 impl BoxTalk {
     /// A conversation that begins now. Its readings are later than `newest_ms`.
     pub(super) fn new(now_ms: f64, newest_ms: f64) -> Self {
-        Self { session: BoxSession::new(now_ms), ticks: Ticks::after(newest_ms), wires: Some(FIRST_WIRES), block: None }
+        Self {
+            session: BoxSession::new(now_ms),
+            ticks: Ticks::after(newest_ms),
+            wires: Some(FIRST_WIRES),
+            block: None,
+        }
     }
 
     /// The newest reading's time, in milliseconds.

@@ -81,12 +81,7 @@ impl DemoRun {
 
 impl Bench {
     fn new() -> Self {
-        Self {
-            virtual_box: VirtualBox::new(),
-            talk: BoxTalk::new(0.0, 0.0),
-            reports: Vec::new(),
-            look_in: 0,
-        }
+        Self { virtual_box: VirtualBox::new(), talk: BoxTalk::new(0.0, 0.0), reports: Vec::new(), look_in: 0 }
     }
 
     /// One reading later.

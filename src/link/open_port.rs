@@ -22,7 +22,7 @@ const REMEMBERED: usize = 64;
 
 /// After so long without a byte a board has no program, as far as can be told: its own start takes
 /// 2 s at most.
-const MUTE_MS: u64 = 3_000;
+const MUTE_MS: u64 = 4_000;
 
 /// Before a box is asked for at a rate: a probe that prints numbers has begun to by then, and is left
 /// alone.
@@ -253,7 +253,8 @@ impl OpenPort {
                     out.batch.readings.extend(readings);
                 }
                 Heard::Tell(report) => {
-                    if matches!(report, BoxReport::Identity(_)) && !std::mem::replace(&mut self.is_box, true) {
+                    if matches!(report, BoxReport::Identity(_)) && !std::mem::replace(&mut self.is_box, true)
+                    {
                         self.found(rates, BOX_RATE, FIRST_WIRES, out);
                     }
                     let is_none = matches!(report, BoxReport::NoProgram { .. });
@@ -284,11 +285,8 @@ impl OpenPort {
     }
 
     fn send(&mut self, bytes: Vec<u8>) {
-        let waiting: usize = self
-            .acts
-            .iter()
-            .map(|act| if let Act::Send(bytes) = act { bytes.len() } else { 0 })
-            .sum();
+        let waiting: usize =
+            self.acts.iter().map(|act| if let Act::Send(bytes) = act { bytes.len() } else { 0 }).sum();
         if waiting + bytes.len() <= WAITING_BYTES {
             self.acts.push_back(Act::Send(bytes));
         }

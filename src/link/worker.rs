@@ -10,8 +10,8 @@ use std::time::{Duration, Instant};
 
 use super::demo::DemoRun;
 use super::message::{PortInfo, Report, Request, Target};
-use super::outbox::{BATCH_EVERY, Outbox};
 use super::open_port::{Left, OpenPort, Place, refuse};
+use super::outbox::{BATCH_EVERY, Outbox};
 use super::port::{OpenError, Ports};
 use super::replay::ReplayRun;
 
@@ -110,9 +110,7 @@ impl Worker {
                 state.source = Source::Nothing;
                 self.out.show_broken(None);
                 state.source = match target {
-                    Target::Serial { path, rate } => {
-                        self.open(Place::new(path, rate), &state.rates)
-                    }
+                    Target::Serial { path, rate } => self.open(Place::new(path, rate), &state.rates),
                     Target::Demo { speed } => Source::Demo(Box::new(DemoRun::open(speed, &mut self.out))),
                     Target::Replay { path, speed } => match ReplayRun::open(&path, speed, &mut self.out) {
                         Ok(replay) => Source::Replay(Box::new(replay)),

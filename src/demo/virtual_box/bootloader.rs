@@ -189,10 +189,7 @@ mod tests {
         assert!(!bootloader.has_program());
         let page: Vec<u8> = (0..128).collect();
         asked(&mut bootloader, b"\x55\x40\x00\x20");
-        assert_eq!(
-            asked(&mut bootloader, &[b"\x64\x00\x80F", &page[..], b"\x20"].concat()),
-            [IN_SYNC, OK]
-        );
+        assert_eq!(asked(&mut bootloader, &[b"\x64\x00\x80F", &page[..], b"\x20"].concat()), [IN_SYNC, OK]);
         let back = asked(&mut bootloader, b"\x55\x40\x00\x20\x74\x00\x80F\x20");
         assert_eq!(back, [&[IN_SYNC, OK, IN_SYNC], &page[..], &[OK]].concat());
         assert_eq!(bootloader.flash()[0x80..0x100], page);

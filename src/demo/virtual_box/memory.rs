@@ -130,8 +130,7 @@ impl Memory {
         let sequence = self.in_use().map_or(0, |other| other.sequence.wrapping_add(1));
         let [length_low, length_high] = length.to_le_bytes();
         let [check_low, check_high] = wanted.to_le_bytes();
-        let header =
-            [MAGIC, FORMAT, sequence, !sequence, length_low, length_high, check_low, check_high];
+        let header = [MAGIC, FORMAT, sequence, !sequence, length_low, length_high, check_low, check_high];
         let base = usize::from(slot) * SLOT_BYTES;
         let order = [1, 2, 3, 4, 5, 6, 7, 0];
         self.store(&order.map(|at| (base + at, header[at])));
