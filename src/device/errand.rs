@@ -65,6 +65,11 @@ impl Trouble {
     }
 }
 
+/// What a job does and where it stands, as a sentence begins.
+pub(super) fn doing_at(job: Job, place: &str) -> String {
+    if place.is_empty() { job.doing().to_owned() } else { format!("{}, {place}", job.doing()) }
+}
+
 /// An answer, and whether it may answer a request that was carried out before and sent again.
 pub(super) struct Heard {
     pub(super) answer: Result<Answer, AnswerFault>,

@@ -6,7 +6,7 @@ use std::collections::VecDeque;
 use crate::image::FORMAT;
 use crate::wire::{Answer, AnswerFault, Ask, Fault};
 
-use super::errand::{Errand, Greet, Heard, Known, Trouble, Turn};
+use super::errand::{Errand, Greet, Heard, Known, Trouble, Turn, doing_at};
 use super::job::{BoxReport, Job, Phase, SlotBytes};
 use super::read::{HEADER, Header, image_check, letter, stretch};
 
@@ -201,11 +201,7 @@ impl Errand for Write {
                 return Err(Trouble { what: trouble.what + &measured, ..trouble });
             }
             (_, Err(fault)) => {
-                let doing = match self.whereabouts() {
-                    place if place.is_empty() => Self::DOING.to_owned(),
-                    place => format!("{}, {place}", Self::DOING),
-                };
-                return Err(Trouble::from_answer(&doing, fault));
+                return Err(Trouble::from_answer(&doing_at(Job::Write, &self.whereabouts()), fault));
             }
             (_, Ok(_)) => return Err(Trouble::beside(Self::DOING)),
         };

@@ -224,12 +224,13 @@ static uint8_t walk_group(sw_reader read, struct walk *walk)
     return 1;
 }
 
-/* Takes a raw record. Gives 1 if it lies inside and its symbols all mean a duration. */
+/* Takes a raw record. Gives 1 if it lies inside. A symbol that means no duration is found when the frame
+ * is laid out: it would last no time at all. */
 static uint8_t walk_raw(sw_reader read, struct walk *walk)
 {
     uint16_t record = walk->at;
     uint16_t bytes;
-    uint8_t count, distinct, i;
+    uint8_t count, distinct;
 
     if (!walk_has(walk, SW_RAW_DURATIONS)) {
         return 0;
@@ -242,11 +243,6 @@ static uint8_t walk_raw(sw_reader read, struct walk *walk)
     bytes = (uint16_t)(SW_RAW_DURATIONS + 2u * distinct + (3u * count + 7u) / 8u);
     if (!walk_has(walk, bytes)) {
         return 0;
-    }
-    for (i = 0; i < count; i++) {
-        if (sw_raw_symbol(read, record, i) >= distinct) {
-            return 0;
-        }
     }
     walk->at = (uint16_t)(record + bytes);
     return 1;

@@ -70,7 +70,8 @@ uint32_t sw_walk_gap(const struct sw_frame *frame, uint32_t spent)
 
 /* --- Raw records --- */
 
-uint8_t sw_raw_symbol(sw_reader read, uint16_t record, uint8_t at)
+/* Which duration the timing at a place is. */
+static uint8_t raw_symbol(sw_reader read, uint16_t record, uint8_t at)
 {
     uint16_t first = (uint16_t)(record + SW_RAW_DURATIONS + 2u * read((uint16_t)(record + SW_RAW_DISTINCT)));
     uint16_t bit = (uint16_t)(3u * at);
@@ -95,7 +96,7 @@ static void lay_raw(sw_reader read, uint16_t record, struct sw_frame *out)
         out->timing[i] = sw_word(read, (uint16_t)(record + SW_RAW_DURATIONS + 2u * i)) * RAW_PARTS;
     }
     for (i = 0; i < count; i++) {
-        append(out, sw_raw_symbol(read, record, i));
+        append(out, raw_symbol(read, record, i));
     }
     out->period_ticks = sw_word(read, (uint16_t)(record + SW_RAW_PERIOD)) * PERIOD_TICKS;
     out->least_frames = out->period_ticks != 0;

@@ -54,8 +54,6 @@ uint32_t sw_walk_gap(const struct sw_frame *frame, uint32_t spent);
 #define SW_RAW_PERIOD 1u
 #define SW_RAW_DISTINCT 3u
 #define SW_RAW_DURATIONS 4u
-/* Which duration the timing at a place is. */
-uint8_t sw_raw_symbol(sw_reader read, uint16_t record, uint8_t at);
 /* How wide the free family's fields are, in its record. */
 #define SW_FREE_ADDRESS_BITS 16u
 #define SW_FREE_COMMAND_BITS 17u

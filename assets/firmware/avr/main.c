@@ -1,0 +1,73 @@
+/* The box: resistor-ladder buttons in, remote codes out. This page is the table of contents. */
+#include <avr/interrupt.h>
+#include "box.h"       /* the image in use */
+#include "capture.h"   /* remotes, from the receiver */
+#include "clock.h"     /* ticks, half microseconds */
+#include "converter.h" /* readings of the wires */
+#include "counters.h"  /* what happened since power came */
+#include "led.h"       /* what state it is in */
+#include "link.h"      /* bytes and frames to and from the laptop */
+#include "output.h"    /* edges on the line */
+#include "reset.h"     /* why it started; the watchdog */
+#include "samples.h"   /* readings to decisions, and the stream */
+#include "sending.h"   /* decisions to frames */
+#include "serve.h"     /* the laptop's messages */
+#include "supply.h"    /* its own voltage */
+#include "writing.h"   /* a new image */
+
+/* A start looks like one, even if the image is found at once. */
+#define SEARCHING_TICKS 1024u
+
+static enum led_state state(uint32_t ticks)
+{
+    if (ticks < SEARCHING_TICKS) {
+        return LED_SEARCHING;
+    }
+    if (writing_failed()) {
+        return LED_FAULT;
+    }
+    if (samples_streaming() || capture_listening()) {
+        return LED_LEARNING;
+    }
+    if (box_has_image()) {
+        return LED_RUNNING;
+    }
+    return box.damaged ? LED_DAMAGED : LED_MISSING;
+}
+
+int main(void)
+{
+    uint32_t turn_began;
+
+    watchdog_serve();
+    output_start();
+    reset_start();
+    led_start();
+    converter_start();
+    capture_start();
+    clock_start();
+    link_start();
+    sending_start();
+    sei();
+    supply_start();
+    box_look();
+    serve_start();
+
+    turn_began = clock_half_us();
+    for (;;) {
+        uint32_t now = clock_half_us();
+
+        watchdog_serve();
+        counters_loop(now - turn_began);
+        turn_began = now;
+
+        link_turn();
+        serve_turn();
+        samples_turn();
+        sending_turn();
+        capture_turn();
+        writing_turn();
+        counters_turn(clock_ticks());
+        led_turn(state(clock_ticks()), clock_ticks());
+    }
+}

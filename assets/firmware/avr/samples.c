@@ -1,0 +1,222 @@
+/* What becomes of a sample: see samples.h. Samples stay where the converter put them; recognising
+ * writes the label into their high bits, and a block of them goes out from there. */
+#include "samples.h"
+#include "box.h"
+#include "clock.h"
+#include "converter.h"
+#include "counters.h"
+#include "level.h"
+#include "link.h"
+#include "messages.h"
+#include "near.h"
+#include "recogniser.h"
+#include "sending.h"
+#include "writing.h"
+
+#define BLOCK 8u
+#define HEAD 6u
+#define NO_LABEL 63u
+#define TICK_LOW 63u
+/* So many wait: rather lose a block of the stream than a tick of the recogniser. */
+#define TOO_MANY (SAMPLES_KEPT - 2u)
+
+static struct kept {
+    struct sw_feed feed;
+    uint8_t streaming;
+    uint8_t watching;
+    uint8_t seen;       /* samples recognised that are still kept for the stream */
+    uint8_t next_tick;  /* low bits, of the sample expected next */
+    uint8_t lost;
+    struct sw_recogniser recogniser;
+} state;
+
+void samples_reference(uint8_t kind, uint8_t feed_monitor)
+{
+    converter_reference(kind, feed_monitor);
+    samples_restart();
+}
+
+void samples_restart(void)
+{
+    struct kept *my = near(&state);
+
+    sw_recogniser_start(&my->recogniser);
+    my->feed.sum8 = 0;
+    converter_done(converter_waiting());
+    my->seen = 0;
+    my->next_tick = NO_LABEL + 1u;
+    my->lost = 0;
+}
+
+void samples_stream(uint8_t on)
+{
+    struct kept *my = near(&state);
+
+    my->streaming = on;
+    converter_done(my->seen);
+    my->seen = 0;
+    my->lost = 0;
+}
+
+uint8_t samples_streaming(void)
+{
+    return state.streaming;
+}
+
+void samples_watch(uint8_t on)
+{
+    state.watching = on;
+}
+
+static uint8_t tick_of(const struct sample *sample)
+{
+    return (uint8_t)(sample->feed >> SAMPLE_HIGH_SHIFT);
+}
+
+/* The whole tick of a sample that is no older than 63 ms. */
+static uint32_t whole_tick(const struct sample *sample)
+{
+    uint32_t now = clock_ticks();
+
+    return now - (uint8_t)((uint8_t)now - tick_of(sample)) % (TICK_LOW + 1u);
+}
+
+static void put_u16(uint8_t *at, uint16_t value)
+{
+    at[0] = (uint8_t)value;
+    at[1] = (uint8_t)(value >> 8);
+}
+
+static void put_u32(uint8_t *at, uint32_t value)
+{
+    put_u16(at, (uint16_t)value);
+    put_u16(at + 2, (uint16_t)(value >> 16));
+}
+
+static void tell_decision(uint32_t tick, const struct sw_event *event, uint8_t command)
+{
+    uint8_t payload[12];
+
+    put_u32(payload, tick);
+    payload[4] = event->kind;
+    payload[5] = event->button;
+    payload[6] = event->wire;
+    put_u16(payload + 7, event->level);
+    put_u16(payload + 9, event->ticks);
+    payload[11] = command;
+    link_tell(SW_DECISION, payload, sizeof payload);
+}
+
+static uint16_t level(uint16_t reading)
+{
+    return box.settings.feed_monitor ? sw_level_scaled(reading, box.settings.feed_level, &state.feed)
+                                     : sw_level_plain(reading);
+}
+
+static void recognise(const struct sample *sample)
+{
+    struct kept *my = near(&state);
+    struct sw_event events[SW_EVENTS_PER_TICK];
+    uint16_t levels[SW_WIRES];
+    uint8_t count, i;
+
+    if (box.settings.feed_monitor) {
+        sw_feed_take(&my->feed, sample->feed & SAMPLE_READING);
+    }
+    levels[0] = level(sample->wire[0]);
+    levels[1] = level(sample->wire[1]);
+    count = sw_recogniser_tick(&my->recogniser, &box.rules, levels, events);
+    if (my->recogniser.rejected) {
+        counters_reject();
+    }
+    for (i = 0; i < count; i++) {
+        uint8_t command = sending_event(&events[i]);
+        if (events[i].kind == SW_EVENT_PRESSED) {
+            counters_add(&counters.presses, 1);
+        } else if (events[i].kind == SW_EVENT_UNDECIDED) {
+            counters_add(&counters.undecided, 1);
+        }
+        if (my->watching) {
+            tell_decision(whole_tick(sample), &events[i], command);
+        }
+    }
+}
+
+static void lose(uint8_t samples)
+{
+    struct kept *my = near(&state);
+
+    my->lost = my->lost > UINT8_MAX - samples ? UINT8_MAX : my->lost + samples;
+}
+
+static void take(struct sample *sample)
+{
+    uint8_t label = NO_LABEL;
+    uint8_t pressed = SW_NO_BUTTON;
+
+    if (box_has_image() && !writing_runs()) {
+        recognise(sample);
+        label = state.recogniser.label;
+        pressed = state.recogniser.pressed;
+    }
+    sample->wire[0] |= (uint16_t)((uint16_t)label << SAMPLE_HIGH_SHIFT);
+    sample->wire[1] |= (uint16_t)((uint16_t)pressed << SAMPLE_HIGH_SHIFT);
+}
+
+static void tell_block(void)
+{
+    uint8_t payload[HEAD + BLOCK * sizeof(struct sample)];
+    uint8_t length = HEAD;
+    uint8_t i;
+
+    put_u32(payload, whole_tick(converter_sample(0)));
+    payload[4] = state.lost;
+    payload[5] = (box_has_image() && box.rules.wires < 2 ? 0 : 1) | (converter_has_feed() ? 2 : 0);
+    for (i = 0; i < BLOCK; i++) {
+        const struct sample *sample = converter_sample(i);
+        put_u16(payload + length, sample->wire[0]);
+        put_u16(payload + length + 2, sample->wire[1]);
+        length += 4;
+        if (converter_has_feed()) {
+            put_u16(payload + length, sample->feed & SAMPLE_READING);
+            length += 2;
+        }
+    }
+    link_tell(SW_SAMPLES, payload, length);
+    state.lost = 0;
+}
+
+static void drop(uint8_t samples)
+{
+    converter_done(samples);
+    state.seen -= samples;
+}
+
+void samples_turn(void)
+{
+    struct kept *my = near(&state);
+
+    while (my->seen < converter_waiting()) {
+        struct sample *sample = converter_sample(my->seen);
+        uint8_t tick = tick_of(sample);
+
+        if (my->next_tick <= TICK_LOW && tick != my->next_tick) { /* samples are missing: a block has no holes */
+            lose(my->seen + ((uint8_t)(tick - my->next_tick) & TICK_LOW));
+            drop(my->seen);
+            sample = converter_sample(0);
+        }
+        my->next_tick = (tick + 1u) & TICK_LOW;
+        take(sample);
+        my->seen++;
+        if (!my->streaming) {
+            drop(1);
+        } else if (my->seen >= BLOCK && link_has_room(HEAD + BLOCK * sizeof(struct sample))) {
+            tell_block();
+            drop(BLOCK);
+        } else if (converter_waiting() >= TOO_MANY && my->seen >= BLOCK) {
+            counters_add(&counters.frames_lost, 1);
+            lose(BLOCK);
+            drop(BLOCK);
+        }
+    }
+}
