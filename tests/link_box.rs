@@ -325,29 +325,37 @@ fn the_watch_tells_each_decision_with_its_reading_and_its_command() {
     assert_eq!(counters.map(|counters| (counters.presses, counters.sent, counters.writes)), Some((1, 1, 1)));
 }
 
+/// The first readings after something was told.
+fn after(link: &Link, told: impl Fn(&Report) -> bool) -> Batch {
+    let mut after = Batch::default();
+    let mut was_told = false;
+    until(link, |report| {
+        was_told |= told(report);
+        match report {
+            Report::Readings(batch) if was_told => after.readings.extend_from_slice(&batch.readings),
+            Report::Box(BoxReport::Failed(failure)) => panic!("{failure:?}"),
+            _ => {}
+        }
+        (after.readings.len() > 200).then_some(())
+    });
+    after
+}
+
 #[test]
 fn a_box_that_restarts_is_heard_of_and_its_readings_go_on_later() {
     let bench = Bench::with(VirtualBox::new());
     let link = filled(&bench);
+    let newest_ms = |batch: &Batch| batch.readings[batch.readings.len() - 1].t_ms;
     let before = gathered(&link, 500);
     ask(&link, BoxRequest::Restart);
-    let mut after = Batch::default();
-    let mut cause = None;
-    until(&link, |report| {
-        match report {
-            Report::Readings(batch) => after.readings.extend_from_slice(&batch.readings),
-            Report::Box(BoxReport::Restarted(why)) => {
-                cause = Some(*why);
-                after.readings.clear();
-            }
-            Report::Box(BoxReport::Failed(failure)) => panic!("{failure:?}"),
-            _ => {}
-        }
-        (cause.is_some() && after.readings.len() > 200).then_some(())
-    });
-    assert_eq!(cause, Some(ResetCause::Watchdog));
-    assert!(after.readings[0].t_ms > before.readings[before.readings.len() - 1].t_ms);
-    assert!(steps(&after).iter().all(|step| *step == 1.0));
+    let asked = after(&link, |report| *report == Report::Box(BoxReport::Done(Job::Restart)));
+    assert!(asked.readings[0].t_ms > newest_ms(&before));
+    assert!(steps(&asked).iter().all(|step| *step == 1.0));
+    bench.hand(Hand::Reset);
+    let restarted = BoxReport::Restarted(ResetCause::External);
+    let reset = after(&link, |report| *report == Report::Box(restarted.clone()));
+    assert!(reset.readings[0].t_ms > newest_ms(&asked) + 900.0, "the bootloader took its second");
+    assert!(steps(&reset).iter().all(|step| *step == 1.0));
 }
 
 #[test]

@@ -41,6 +41,8 @@ pub(super) struct BoxTalk {
     ticks: Ticks,
     /// How many wires its samples have; what was told before some came.
     wires: Option<u8>,
+    /// Whether it was asked to start anew, and has not said since who it is.
+    is_restarting: bool,
     /// Samples that wait for their number of wires to be told.
     block: Option<SampleBlock>,
 }
@@ -52,6 +54,7 @@ impl BoxTalk {
             session: BoxSession::new(now_ms),
             ticks: Ticks::after(newest_ms),
             wires: Some(FIRST_WIRES),
+            is_restarting: false,
             block: None,
         }
     }
@@ -63,6 +66,7 @@ impl BoxTalk {
 
     /// Asks the box for something.
     pub(super) fn ask(&mut self, request: BoxRequest) {
+        self.is_restarting |= request == BoxRequest::Restart;
         self.session.ask(request);
     }
 
@@ -87,7 +91,12 @@ impl BoxTalk {
             Step::PulseReset => Heard::Do(Act::PulseReset),
             Step::Discard => Heard::Do(Act::Discard),
             Step::Report(report) => {
-                if matches!(report, BoxReport::Restarted(_)) {
+                let is_anew = match report {
+                    BoxReport::Restarted(_) => true,
+                    BoxReport::Identity(_) => std::mem::take(&mut self.is_restarting),
+                    _ => false,
+                };
+                if is_anew {
                     self.ticks.restart();
                 }
                 Heard::Tell(report)
