@@ -9,6 +9,7 @@ mod capture;
 mod errand;
 mod exchange;
 mod finding;
+mod firmware;
 mod flash;
 mod hex;
 mod job;
@@ -21,6 +22,7 @@ pub mod timing;
 mod write;
 
 pub use finding::Probe;
+pub use firmware::firmware;
 pub use flash::{BOOTLOADER_RATES, FIRMWARE_MAX, FlashError};
 pub use hex::{HexError, HexFault, firmware_bytes};
 pub use job::{BoxReport, BoxRequest, Failure, Job, Phase, SlotBytes};
