@@ -50,6 +50,7 @@ fn a_project_is_written_and_read_back_and_compared_field_by_field() {
     assert!(said(&written).lines().any(|line| line.starts_with("Writing: ")), "{}", said(&written));
     assert!(said(&written).lines().any(|line| line.starts_with("Reading back: ")), "{}", said(&written));
 
+    bench.hand(Hand::Reset); // as opening the port does
     let read = spokewire(&["read", "--port", &bench.path, "-o", text(&bin), "--against", VAN, "--json"]);
     assert_eq!((read.status.code(), said(&read)), (Some(0), ""));
     let held = json(out(&read));
@@ -65,6 +66,7 @@ fn a_project_is_written_and_read_back_and_compared_field_by_field() {
     let read = spokewire(&["read", "--port", &bench.path, "--against", text(&changed)]);
     assert_eq!(read.status.code(), Some(1), "{}", out(&read));
     assert!(out(&read).contains("differ"), "{}", out(&read));
+    assert!(bench.unplug().has_image());
 }
 
 #[test]

@@ -204,7 +204,7 @@ impl Going {
     /// What to say of a report, where there is something new to say.
     pub(super) fn line(&mut self, report: &BoxReport) -> Option<String> {
         let BoxReport::Progress { phase, done, of, .. } = *report else { return None };
-        let quarter = if of == 0 { 0 } else { done * 4 / of };
+        let quarter = (done * 4).checked_div(of).unwrap_or(0);
         if self.phase == Some(phase) && quarter <= self.quarter {
             return None;
         }

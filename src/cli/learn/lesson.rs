@@ -233,6 +233,13 @@ impl Lesson {
                 teller.say(&format!("A box. It measures against {}.", reference_words(named)))?;
                 Ok(Step::Name(named))
             }
+            BoxReport::NoProgram { bootloader: true } => {
+                teller.remark(&format!(
+                    "The board at {0} has no program; its bootloader answers. Make it a box: spokewire flash --port {0}",
+                    self.place
+                ))?;
+                Ok(Step::Wait)
+            }
             BoxReport::Failed(Failure { job: Job::Reference, what, advice, .. }) => {
                 Err(Fault::Link { what, advice })
             }

@@ -111,7 +111,7 @@ fn a_write_that_is_no_image_is_refused_with_its_fault() {
     assert_eq!(asked(&mut virtual_box, &Ask::WriteBegin { length: 473, check: 0 }), fault(Fault::TooLong));
     let body = body(10);
     asked(&mut virtual_box, &Ask::WriteBegin { length: body.len() as u16, check: 1 }).unwrap();
-    asked(&mut virtual_box, &Ask::WriteData { offset: 0, bytes: body.clone() }).unwrap();
+    asked(&mut virtual_box, &Ask::WriteData { offset: 0, bytes: body }).unwrap();
     assert_eq!(asked(&mut virtual_box, &Ask::WriteEnd), fault(Fault::Check));
     send_body(&mut virtual_box, &[0; 40]);
     assert_eq!(asked(&mut virtual_box, &Ask::WriteEnd), fault(Fault::Contents));
