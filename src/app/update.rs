@@ -9,6 +9,7 @@ use super::effect::Effect;
 use super::model::{Model, VerdictLine};
 use super::notice::{Level, Notice, Topic};
 use super::station::Station;
+use super::the_box::BoxDerived;
 use super::{codes, edit as edits, file, learn, link, rail, the_box};
 
 /// The other side of the theme.
@@ -111,6 +112,7 @@ impl Model {
         let project = self.derived.merged.as_ref().unwrap_or_else(|| document.project());
         self.derived.bands = project::bands(project);
         self.derived.verdicts = verdicts(project, &self.derived.bands);
+        self.derived.the_box = BoxDerived::of(project, &self.derived.bands, &self.the_box.held);
         self.derived.unsaved = document.has_unsaved_work();
         self.derived.saved_line = saved_line(document);
         self.derived.rail = rail::rail(self);

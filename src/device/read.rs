@@ -1,31 +1,22 @@
 //! Reading the slot in use: its header, then its body, then the sum over both.
 
-use crate::wire::limits::{SLOT_HEADER, STRETCH_MAX};
-use crate::wire::{Answer, AnswerFault, Ask, Fault, crc16};
+use crate::image::{FORMAT, HEADER_BYTES, MAGIC, check};
+use crate::wire::limits::STRETCH_MAX;
+use crate::wire::{Answer, AnswerFault, Ask, Fault};
 
 use super::errand::{Errand, Heard, Known, Trouble, Turn};
 use super::job::{BoxReport, Job, Phase, SlotBytes};
 
-/// The first byte of a slot that holds an image.
-pub(super) const MAGIC: u8 = 0xB5;
-/// Bytes of a slot's header.
-pub(super) const HEADER: usize = SLOT_HEADER as usize;
-
 /// A slot's header: magic, format, sequence and its inverse, length, check.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Header {
-    pub(super) format: u8,
-    pub(super) sequence: u8,
-    pub(super) length: u16,
-    pub(super) check: u16,
+struct Header {
+    format: u8,
+    sequence: u8,
+    length: u16,
+    check: u16,
 }
 
 impl Header {
-    pub(super) fn bytes(self) -> [u8; HEADER] {
-        let ([low, high], [check_low, check_high]) = (self.length.to_le_bytes(), self.check.to_le_bytes());
-        [MAGIC, self.format, self.sequence, !self.sequence, low, high, check_low, check_high]
-    }
-
     fn read(bytes: &[u8]) -> Option<Self> {
         let &[MAGIC, format, sequence, inverse, low, high, check_low, check_high] = bytes else {
             return None;
@@ -33,12 +24,6 @@ impl Header {
         let (length, check) = (u16::from_le_bytes([low, high]), u16::from_le_bytes([check_low, check_high]));
         (inverse == !sequence).then_some(Self { format, sequence, length, check })
     }
-}
-
-/// The checksum of an image as its header keeps it: CRC-16 over format, length and body.
-pub(super) fn image_check(format: u8, body: &[u8]) -> u16 {
-    let [low, high, ..] = body.len().to_le_bytes();
-    crc16(&[&[format, low, high], body].concat())
 }
 
 /// A slot's letter on the screen.
@@ -98,9 +83,9 @@ impl Errand for Read {
                 });
             }
             if done == self.wanted {
-                let body = self.bytes.split_off(HEADER);
+                let body = self.bytes.split_off(HEADER_BYTES);
                 let number = self.slot.unwrap_or(0);
-                let found = image_check(header.format, &body);
+                let found = check(&body);
                 if found != header.check {
                     return Turn::Failed(Trouble::new(
                         format!(
@@ -117,7 +102,7 @@ impl Errand for Read {
                 return Turn::Report(BoxReport::Contents(Some(SlotBytes { number, sequence, check, body })));
             }
         }
-        let whole = if self.header.is_some() { self.wanted } else { HEADER };
+        let whole = if self.header.is_some() { self.wanted } else { HEADER_BYTES };
         self.asked = (whole - done).min(stretch(known));
         let offset = u16::try_from(done).unwrap_or(u16::MAX);
         Turn::Ask(Ask::Read { slot: self.slot, offset, count: u8::try_from(self.asked).unwrap_or(u8::MAX) })
@@ -139,7 +124,7 @@ impl Errand for Read {
         }
         self.slot = Some(slot);
         self.bytes.extend(bytes);
-        if self.header.is_none() && self.bytes.len() == HEADER {
+        if self.header.is_none() && self.bytes.len() == HEADER_BYTES {
             let most = known.identity.as_ref().map_or(0, |identity| identity.body_max);
             let header =
                 Header::read(&self.bytes).filter(|header| header.length <= most).ok_or_else(|| {
@@ -149,7 +134,16 @@ impl Errand for Read {
                         "Write the project to the box.",
                     )
                 })?;
-            self.wanted = HEADER + usize::from(header.length);
+            if header.format != FORMAT {
+                let what = format!(
+                    "Slot {} holds an image of format {}, this program knows format {FORMAT}.",
+                    letter(slot),
+                    header.format
+                );
+                let advice = "Take a newer version of this program, or write the project to the box.";
+                return Err(Trouble::new(what, advice));
+            }
+            self.wanted = HEADER_BYTES + usize::from(header.length);
             self.header = Some(header);
         }
         Ok(())

@@ -3,12 +3,12 @@
 
 use std::collections::VecDeque;
 
-use crate::image::FORMAT;
+use crate::image::{HEADER_BYTES, check, slot_bytes};
 use crate::wire::{Answer, AnswerFault, Ask, Fault};
 
 use super::errand::{Errand, Greet, Heard, Known, Trouble, Turn, doing_at};
 use super::job::{BoxReport, Job, Phase, SlotBytes};
-use super::read::{HEADER, Header, image_check, letter, stretch};
+use super::read::{letter, stretch};
 
 /// Writes one image.
 #[derive(Debug)]
@@ -38,7 +38,7 @@ enum Stage {
 
 impl Write {
     pub(super) fn new(body: Vec<u8>) -> Self {
-        let check = image_check(FORMAT, &body);
+        let check = check(&body);
         Self {
             check,
             body,
@@ -86,8 +86,8 @@ impl Write {
         let read = (at..).zip(bytes).find(|(place, _)| *place == 2).map(|(_, &byte)| byte);
         let sequence = self.sequence.or(read).unwrap_or_default();
         self.sequence = Some(sequence);
-        let header = Header { format: FORMAT, sequence, length: self.length(), check: self.check }.bytes();
-        let written = header.iter().chain(&self.body).skip(at);
+        let slot = slot_bytes(&self.body, sequence);
+        let written = slot.iter().skip(at);
         match (at..).zip(bytes.iter().zip(written)).find(|(_, (found, written))| found != written) {
             None => Ok(at + bytes.len()),
             Some((place, (found, written))) => Err(Trouble::new(
@@ -110,7 +110,7 @@ impl Errand for Write {
         if let Some(report) = self.told.pop_front() {
             return Turn::Report(report);
         }
-        let whole = HEADER + self.body.len();
+        let whole = HEADER_BYTES + self.body.len();
         match self.stage {
             Stage::Begin => self.begin(known).unwrap_or_else(Turn::Failed),
             Stage::Data(at) => {
@@ -147,7 +147,7 @@ impl Errand for Write {
 
     fn hear(&mut self, heard: Heard, known: &mut Known) -> Result<(), Trouble> {
         let length = self.body.len();
-        let whole = HEADER + length;
+        let whole = HEADER_BYTES + length;
         let was_done_before = heard.was_done_before();
         self.stage = match (self.stage, heard.answer) {
             (Stage::Greet, answer) => return self.greet.hear(Heard { answer, ..heard }, known),
@@ -211,7 +211,7 @@ impl Errand for Write {
     fn whereabouts(&self) -> String {
         match self.stage {
             Stage::Data(at) => format!("at byte {at} of {}", self.body.len()),
-            Stage::Check(at) => format!("at byte {at} of {} read back", HEADER + self.body.len()),
+            Stage::Check(at) => format!("at byte {at} of {} read back", HEADER_BYTES + self.body.len()),
             _ => String::new(),
         }
     }

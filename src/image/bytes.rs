@@ -1,7 +1,5 @@
 //! An image to the bytes of a slot. Knows no names.
 
-use crc::{CRC_16_IBM_3740, Crc};
-
 use super::codes::{FREE, GROUP_MAX, RAW, Widths};
 use super::model::{
     BODY_MAX, BUTTONS_MAX, COMMANDS_MAX, EVERY_STEP_MS, FORMAT, FreeFamily, FreeRepeat, Image, ImageBand,
@@ -9,6 +7,7 @@ use super::model::{
 };
 use crate::project::Gesture;
 use crate::signal::Level;
+use crate::wire::crc16;
 
 /// Bytes of the body's fixed part.
 pub(super) const HEAD_BYTES: usize = 16;
@@ -38,22 +37,12 @@ pub(super) mod flag {
 /// In a button's low count: it hangs on wire 2.
 pub(super) const SECOND_WIRE: u16 = 0x8000;
 
-static CRC: Crc<u16> = Crc::<u16>::new(&CRC_16_IBM_3740);
-
-/// CRC-16/IBM-3740 over these bytes.
-pub(super) fn crc16(bytes: &[u8]) -> u16 {
-    CRC.checksum(bytes)
-}
-
 /// An image's checksum as its header keeps it: CRC-16/IBM-3740 over format, length (low byte first) and
 /// body.
 #[must_use]
 pub fn check(body: &[u8]) -> u16 {
     let length = u16::try_from(body.len()).unwrap_or(u16::MAX).to_le_bytes();
-    let mut digest = CRC.digest();
-    digest.update(&[FORMAT, length[0], length[1]]);
-    digest.update(body);
-    digest.finalize()
+    crc16(&[&[FORMAT, length[0], length[1]], body].concat())
 }
 
 /// A slot as it lies in the box: its header, then the body. [`BODY_MAX`] bytes of body at most.

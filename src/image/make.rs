@@ -1,6 +1,5 @@
 //! A project to an image. Knows no bytes but how many there are.
 
-use super::bytes::crc16;
 use super::codes::image_code;
 use super::model::{
     BODY_MAX, BUTTONS_MAX, Built, COMMANDS_MAX, EVERY_STEP_MS, Image, ImageBand, ImageButton, ImageCode,
@@ -11,6 +10,7 @@ use crate::circuit::Reference;
 use crate::project::{Button, ButtonId, CommandId, Gesture, Project};
 use crate::signal::Level;
 use crate::units::{SCALE_COUNT, TOP_COUNT};
+use crate::wire::crc16;
 
 /// The settle limit in standard deviations of the noise within a press. Of dwells of 24 readings of
 /// steady noise, taken as the box takes them (whole counts, middle of three), fewer than 3 in 1000 span

@@ -99,18 +99,18 @@ fn a_project_becomes_the_bytes_of_the_layout() {
 #[test]
 fn a_slot_is_its_header_and_the_body() {
     // CRC-16/IBM-3740 of "123456789" is 29B1 (catalogue of CRC algorithms).
-    assert_eq!(super::bytes::crc16(b"123456789"), 0x29B1);
+    assert_eq!(crate::wire::crc16(b"123456789"), 0x29B1);
     let slot = slot_bytes(&[1, 2, 3], 7);
     assert_eq!(slot[..6], [0xB5, 1, 7, 0xF8, 3, 0]);
-    assert_eq!(u16::from_le_bytes([slot[6], slot[7]]), super::bytes::crc16(&[1, 3, 0, 1, 2, 3]));
-    assert_eq!(check(&[1, 2, 3]), super::bytes::crc16(&[1, 3, 0, 1, 2, 3]));
+    assert_eq!(u16::from_le_bytes([slot[6], slot[7]]), crate::wire::crc16(&[1, 3, 0, 1, 2, 3]));
+    assert_eq!(check(&[1, 2, 3]), crate::wire::crc16(&[1, 3, 0, 1, 2, 3]));
     assert_eq!(slot[8..], [1, 2, 3]);
 }
 
 #[test]
 fn the_mark_is_of_vehicle_and_stereo_and_the_place_between_them() {
     let of = |vehicle: &str, stereo: &str| mark(&Project::new(vehicle, stereo));
-    assert_eq!(of("123", "56789"), super::bytes::crc16(b"123\x0056789"));
+    assert_eq!(of("123", "56789"), crate::wire::crc16(b"123\x0056789"));
     assert_ne!(of("ab", "c"), of("a", "bc"));
 }
 

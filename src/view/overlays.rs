@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use egui::{Align, Id, Key, Modal, Modifiers, Order, Rect, ScrollArea, Ui, UiBuilder, pos2, vec2};
 
 use crate::app::model::Guarded;
-use crate::app::{Action, CloseAction, FileAction, LinkAction, Model, PathPurpose};
+use crate::app::{Action, BoxAction, CloseAction, FileAction, LinkAction, Model, PathPurpose};
 use crate::findings::CAUTIONS;
 
 use super::stations::start;
@@ -314,6 +314,7 @@ fn path_ui(ui: &Ui, purpose: PathPurpose, path: &mut String, actions: &mut Vec<A
         PathPurpose::Save => ("Where to save", "Save", "/home/me/van.ron"),
         PathPurpose::Tape => ("Where to record", "Record", "/home/me/recording.csv"),
         PathPurpose::Replay => ("Which recording to replay", "Replay", "/home/me/recording.csv"),
+        PathPurpose::Header => ("Where to write the C header", "Write", "/home/me/wheel.h"),
     };
     let mut done = false;
     let away = dialog(ui, "path", title, "This system shows no file dialog: type the whole path.", |ui| {
@@ -344,6 +345,7 @@ fn path_ui(ui: &Ui, purpose: PathPurpose, path: &mut String, actions: &mut Vec<A
             PathPurpose::Save => Action::File(FileAction::SaveTo(chosen)),
             PathPurpose::Tape => Action::File(FileAction::TapeTo(chosen)),
             PathPurpose::Replay => Action::Link(LinkAction::Replay(chosen)),
+            PathPurpose::Header => Action::Box(BoxAction::SaveHeader(chosen)),
         });
         path.clear();
     } else if away {

@@ -1,10 +1,11 @@
 /* Time: see clock.h. */
 #include "clock.h"
 #include <avr/interrupt.h>
+#include <avr/io.h>
 #include <util/atomic.h>
 #include "converter.h" /* every tick starts a sample */
 
-volatile uint16_t clock_rounds;
+static volatile uint16_t rounds;    /* how often Timer 1 has gone round */
 static volatile uint32_t ticks;
 
 void clock_start(void)
@@ -20,7 +21,7 @@ void clock_start(void)
 
 ISR(TIMER1_OVF_vect)
 {
-    clock_rounds++;
+    rounds++;
 }
 
 ISR(TIMER0_COMPA_vect)
@@ -40,6 +41,21 @@ uint32_t clock_ticks(void)
         now = ticks;
     }
     return now;
+}
+
+uint16_t clock_short(void)
+{
+    return (uint16_t)clock_ticks();
+}
+
+uint32_t clock_extend(uint16_t count)
+{
+    uint16_t high = rounds;
+
+    if ((TIFR1 & _BV(TOV1)) && count < 0x8000u) {
+        high++; /* it went round, and the interrupt still waits */
+    }
+    return (uint32_t)high << 16 | count;
 }
 
 uint32_t clock_half_us(void)

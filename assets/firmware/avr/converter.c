@@ -1,6 +1,6 @@
 /* The converter: see converter.h. A tick starts channel 0; each conversion's interrupt starts the
- * next: wire 1, wire 2, feed monitor, and once a second the bandgap, twice, because the first
- * conversion after the switch is not settled. 104 us each. */
+ * next: wire 1, wire 2, feed monitor (fitted or not), and once a second the bandgap, twice, because
+ * the first conversion after the switch is not settled. 104 us each, 520 us at most. */
 #include "converter.h"
 #include <avr/interrupt.h>
 #include <util/atomic.h>
@@ -14,20 +14,16 @@
 /* A new reference charges its capacitor: samples of so many ticks are thrown away. */
 #define SETTLING_TICKS 10u
 
-#define STEP_WIRE_1 0u
-#define STEP_WIRE_2 1u
-#define STEP_FEED 2u
-#define STEP_BANDGAP_FIRST 3u
-#define STEP_BANDGAP 4u
-#define STEP_IDLE 5u
+#define BANDGAP_TWICE 2u
 
 static struct kept {
-    uint16_t taken[3];
+    uint16_t taken[SENSES + BANDGAP_TWICE];
     uint16_t bandgap;
     uint16_t bandgap_in;    /* ticks until it is read */
     uint8_t oldest;
     uint8_t waiting;
-    uint8_t step;
+    uint8_t at;             /* the conversion that runs */
+    uint8_t end;            /* how many there are in this tick; 0: none runs */
     uint8_t named;
     uint8_t has_feed;
     uint8_t by_supply;
@@ -35,7 +31,7 @@ static struct kept {
     uint8_t settling;
     uint8_t tick_low;       /* of the sample being taken */
     struct sample kept[SAMPLES_KEPT];   /* for the main loop */
-} state = {.step = STEP_IDLE};
+} state;
 
 void converter_start(void)
 {
@@ -56,9 +52,9 @@ void converter_reference(uint8_t kind, uint8_t feed_monitor)
         my->by_supply = kind == SW_REFERENCE_SUPPLY;
         my->has_feed = feed_monitor;
         my->bandgap = 0;
-        my->bandgap_in = 1;
+        my->bandgap_in = SETTLING_TICKS;
         my->settling = SETTLING_TICKS;
-        my->step = STEP_IDLE;
+        my->end = 0;
         my->oldest = 0;
         my->waiting = 0;
         my->named = 1;
@@ -76,10 +72,10 @@ uint8_t converter_has_feed(void)
     return state.has_feed;
 }
 
-static inline void convert(uint8_t next, uint8_t channel)
+static inline void convert(struct kept *my, uint8_t at)
 {
-    state.step = next;
-    ADMUX = state.select | channel;
+    my->at = at;
+    ADMUX = my->select | (at < SENSES ? at : BANDGAP);
     ADCSRA = ENABLE | _BV(ADSC);
 }
 
@@ -87,22 +83,27 @@ void converter_tick(uint8_t tick)
 {
     struct kept *my = near(&state);
 
-    if (!my->named || my->step != STEP_IDLE) {
+    if (!my->named || my->end) {
         return;
     }
     my->tick_low = tick;
-    convert(STEP_WIRE_1, SENSE_WIRE_1);
+    my->end = SENSES;
+    if (my->by_supply && --my->bandgap_in == 0) {
+        my->bandgap_in = EVERY_SECOND;
+        my->end = SENSES + BANDGAP_TWICE;
+    }
+    convert(my, 0);
 }
 
-static inline void keep(void)
+static inline void keep(struct kept *my)
 {
-    struct kept *my = near(&state);
-
-    if (my->waiting < SAMPLES_KEPT) {
+    if (my->settling) {
+        my->settling--;
+    } else if (my->waiting < SAMPLES_KEPT) {
         struct sample *sample = &my->kept[(my->oldest + my->waiting) % SAMPLES_KEPT];
-        sample->wire[0] = my->taken[STEP_WIRE_1];
-        sample->wire[1] = my->taken[STEP_WIRE_2];
-        sample->feed = my->taken[STEP_FEED] | (uint16_t)((uint16_t)my->tick_low << SAMPLE_HIGH_SHIFT);
+        sample->wire[0] = my->taken[SENSE_WIRE_1];
+        sample->wire[1] = my->taken[SENSE_WIRE_2];
+        sample->feed = my->taken[SENSE_FEED] | (uint16_t)((uint16_t)my->tick_low << SAMPLE_HIGH_SHIFT);
         my->waiting++;
     }
 }
@@ -110,35 +111,19 @@ static inline void keep(void)
 ISR(ADC_vect)
 {
     struct kept *my = near(&state);
-    uint16_t reading = ADC;
+    uint8_t at = my->at;
 
-    if (my->step <= STEP_FEED) {
-        my->taken[my->step] = reading;
-        if (my->step == STEP_WIRE_1) {
-            convert(STEP_WIRE_2, SENSE_WIRE_2);
-            return;
-        }
-        if (my->step == STEP_WIRE_2 && my->has_feed) {
-            convert(STEP_FEED, SENSE_FEED);
-            return;
-        }
-        if (my->settling) {
-            my->settling--;
-        } else {
-            keep();
-        }
-        if (my->by_supply && !my->settling && --my->bandgap_in == 0) {
-            my->bandgap_in = EVERY_SECOND;
-            convert(STEP_BANDGAP_FIRST, BANDGAP);
-            return;
-        }
-    } else if (my->step == STEP_BANDGAP_FIRST) {
-        convert(STEP_BANDGAP, BANDGAP);
+    my->taken[at] = ADC;
+    at++;
+    if (at != my->end) {
+        convert(my, at);
         return;
-    } else {
-        my->bandgap = reading;
     }
-    my->step = STEP_IDLE;
+    if (at > SENSES) {
+        my->bandgap = my->taken[SENSES + BANDGAP_TWICE - 1u];
+    }
+    my->end = 0;
+    keep(my);
 }
 
 uint8_t converter_waiting(void)

@@ -48,10 +48,8 @@ void counters_reject(void)
     }
 }
 
-void counters_turn(uint32_t ticks)
+void counters_turn(uint8_t now)
 {
-    uint8_t now = (uint8_t)ticks;
-
     if (!rejects || (uint8_t)(now - kept_at) < KEEP_EVERY_TICKS) {
         return;
     }

@@ -28,7 +28,7 @@ void counters_add(uint16_t *counter, uint8_t more);
 /* Readings outside every band come a thousand a second: these are gathered, and kept with the rest
  * four times a second by counters_turn. */
 void counters_reject(void);
-void counters_turn(uint32_t ticks);
+void counters_turn(uint8_t ticks);
 /* One turn of the main loop took so long. */
 void counters_loop(uint32_t half_us);
 

@@ -18,7 +18,7 @@ void led_start(void)
     DDRB |= _BV(LED_PIN);
 }
 
-void led_turn(enum led_state state, uint32_t ticks)
+void led_turn(enum led_state state, uint16_t ticks)
 {
     uint8_t step = (uint8_t)(ticks >> 7) & 15u;
 

@@ -15,6 +15,6 @@ enum led_state {
 };
 
 void led_start(void);
-void led_turn(enum led_state state, uint32_t ticks);
+void led_turn(enum led_state state, uint16_t ticks);
 
 #endif

@@ -20,7 +20,7 @@
 #define BACK_AFTER_TICKS 2000u
 
 static struct kept {
-    uint32_t heard_at;      /* the last good frame's tick */
+    uint16_t heard_at;      /* the last good frame's tick */
     uint8_t events;         /* their own sequence */
     uint8_t rate;
     uint8_t next_rate;
@@ -40,7 +40,7 @@ static void set_rate(uint8_t to)
     state.next_rate = to;
     UCSR0A = _BV(U2X0) | _BV(TXC0);     /* doubled, before the divider */
     UBRR0 = to == LINK_500000 ? DIVIDER_500000 : DIVIDER_115200;
-    state.heard_at = clock_ticks();
+    state.heard_at = clock_short();
 }
 
 void link_start(void)
@@ -96,7 +96,7 @@ static uint8_t room(void)
     return (uint8_t)(state.out_tail - state.out_head - 1u) % OUT_SIZE;
 }
 
-static void write_frame(uint8_t number, uint8_t sequence, const uint8_t *payload, uint8_t length)
+static void write_frame(uint8_t number, uint8_t sequence, const void *payload, uint8_t length)
 {
     sw_frame_write(put, number, sequence, payload, length);
     ATOMIC_BLOCK(ATOMIC_RESTORESTATE)
@@ -126,7 +126,7 @@ void link_turn(void)
     if (my->next_rate != my->rate && link_quiet()) {
         set_rate(my->next_rate);
     }
-    if (my->rate != LINK_115200 && clock_ticks() - my->heard_at >= BACK_AFTER_TICKS) {
+    if (my->rate != LINK_115200 && (uint16_t)(clock_short() - my->heard_at) >= BACK_AFTER_TICKS) {
         set_rate(LINK_115200);
     }
 }
@@ -144,7 +144,7 @@ uint8_t link_request(struct request *request)
         my->in_tail = my->in_tail + 1u == IN_SIZE ? 0 : my->in_tail + 1u;
         switch (sw_deframer_take(deframer, byte)) {
         case SW_FRAME_WHOLE:
-            my->heard_at = clock_ticks();
+            my->heard_at = clock_short();
             request->number = deframer->frame[0];
             request->sequence = deframer->frame[1];
             request->payload = deframer->frame + 2;
@@ -160,7 +160,7 @@ uint8_t link_request(struct request *request)
     return 0;
 }
 
-void link_reply(uint8_t number, uint8_t sequence, const uint8_t *payload, uint8_t length)
+void link_reply(uint8_t number, uint8_t sequence, const void *payload, uint8_t length)
 {
     if (room() < sw_frame_room(length)) { /* a late answer, to a write */
         counters_add(&counters.frames_lost, 1);
@@ -174,7 +174,7 @@ uint8_t link_has_room(uint8_t length)
     return state.next_rate == state.rate && room() >= sw_frame_room(length);
 }
 
-uint8_t link_tell(uint8_t number, const uint8_t *payload, uint8_t length)
+uint8_t link_tell(uint8_t number, const void *payload, uint8_t length)
 {
     if (!link_has_room(length)) {
         counters_add(&counters.frames_lost, 1);

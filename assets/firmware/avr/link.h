@@ -24,13 +24,13 @@ uint8_t link_request(struct request *out);
 #define LINK_REPLY_MAX 68u
 
 /* Answers: `payload` begins with the fault, and after a fault that is all. */
-void link_reply(uint8_t number, uint8_t sequence, const uint8_t *payload, uint8_t length);
+void link_reply(uint8_t number, uint8_t sequence, const void *payload, uint8_t length);
 
 /* Whether an event with so long a payload has room now. */
 uint8_t link_has_room(uint8_t length);
 
 /* Tells an event, or drops it whole and counts it. Gives 1 if it went. */
-uint8_t link_tell(uint8_t number, const uint8_t *payload, uint8_t length);
+uint8_t link_tell(uint8_t number, const void *payload, uint8_t length);
 
 /* Bits per second as the protocol numbers them. */
 #define LINK_115200 0u

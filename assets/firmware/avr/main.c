@@ -18,9 +18,12 @@
 /* A start looks like one, even if the image is found at once. */
 #define SEARCHING_TICKS 1024u
 
-static enum led_state state(uint32_t ticks)
+static enum led_state state(void)
 {
-    if (ticks < SEARCHING_TICKS) {
+    static uint8_t begun;
+
+    if (!begun) {
+        begun = clock_short() >= SEARCHING_TICKS;
         return LED_SEARCHING;
     }
     if (writing_failed()) {
@@ -67,7 +70,7 @@ int main(void)
         sending_turn();
         capture_turn();
         writing_turn();
-        counters_turn(clock_ticks());
-        led_turn(state(clock_ticks()), clock_ticks());
+        counters_turn((uint8_t)clock_short());
+        led_turn(state(), clock_short());
     }
 }

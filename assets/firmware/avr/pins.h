@@ -7,6 +7,7 @@
 #define SENSE_WIRE_1 0u         /* converter channel: PC0, ADC0 */
 #define SENSE_WIRE_2 1u         /* PC1, ADC1 */
 #define SENSE_FEED 2u           /* PC2, ADC2 */
+#define SENSES 3u               /* channels 0 to 2 */
 #define RECEIVER_PIN PB0        /* ICP1: infrared receiver, low = mark */
 #define LINE_PIN PB1            /* OC1A: the output transistor's base, high = line low = mark */
 #define LED_PIN PB5             /* status LED, lit when high */

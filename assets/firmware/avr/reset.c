@@ -22,30 +22,21 @@ void reset_catch(void)
     wdt_enable(WDTO_250MS);
 }
 
-static uint8_t read_cause(uint8_t from)
-{
-    if (from & _BV(PORF)) {
-        return CAUSE_POWER_ON;
-    }
-    if (from & _BV(BORF)) {
-        return CAUSE_BROWN_OUT;
-    }
-    return from & _BV(WDRF) ? CAUSE_WATCHDOG : CAUSE_EXTERNAL;
-}
-
 void reset_start(void)
 {
     uint8_t survived = counters_survived();
+    uint8_t from = flags;
 
-    if (flags) {
-        cause = read_cause(flags);
-    } else if (!survived) {
-        cause = CAUSE_POWER_ON;
-    } else if (handed & (uint8_t)~(_BV(EXTRF) | _BV(BORF) | _BV(WDRF))) {
-        cause = CAUSE_EXTERNAL;     /* no value of MCUSR, or one that the memory belies */
-    } else {
-        cause = read_cause(handed);
+    if (!from) {                        /* a bootloader has cleared it */
+        from = survived ? handed : _BV(PORF);
+        if (survived && from & (uint8_t)~(_BV(EXTRF) | _BV(BORF) | _BV(WDRF))) {
+            from = 0;                   /* no value of MCUSR, or one that the memory belies */
+        }
     }
+    cause = from & _BV(PORF)   ? CAUSE_POWER_ON
+            : from & _BV(BORF) ? CAUSE_BROWN_OUT
+            : from & _BV(WDRF) ? CAUSE_WATCHDOG
+                               : CAUSE_EXTERNAL;
     if (!survived || cause == CAUSE_POWER_ON) {
         counters_clear();
     }

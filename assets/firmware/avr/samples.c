@@ -9,12 +9,12 @@
 #include "link.h"
 #include "messages.h"
 #include "near.h"
+#include "pins.h"
 #include "recogniser.h"
 #include "sending.h"
 #include "writing.h"
 
 #define BLOCK 8u
-#define HEAD 6u
 #define NO_LABEL 63u
 #define TICK_LOW 63u
 /* So many wait: rather lose a block of the stream than a tick of the recogniser. */
@@ -81,30 +81,38 @@ static uint32_t whole_tick(const struct sample *sample)
     return now - (uint8_t)((uint8_t)now - tick_of(sample)) % (TICK_LOW + 1u);
 }
 
-static void put_u16(uint8_t *at, uint16_t value)
-{
-    at[0] = (uint8_t)value;
-    at[1] = (uint8_t)(value >> 8);
-}
+/* Messages as they lie in memory: the chip's byte order is the link's, and nothing is padded. */
+struct decision {
+    uint32_t tick;
+    uint8_t kind;
+    uint8_t button;
+    uint8_t wire;
+    uint16_t level;
+    uint16_t ticks;
+    uint8_t command;
+};
 
-static void put_u32(uint8_t *at, uint32_t value)
-{
-    put_u16(at, (uint16_t)value);
-    put_u16(at + 2, (uint16_t)(value >> 16));
-}
+struct block {
+    uint32_t tick;
+    uint8_t lost;
+    uint8_t flags;
+    uint16_t readings[BLOCK * SENSES];
+};
+#define TWO_WIRES 1u
+#define WITH_FEED 2u
 
 static void tell_decision(uint32_t tick, const struct sw_event *event, uint8_t command)
 {
-    uint8_t payload[12];
+    struct decision decision;
 
-    put_u32(payload, tick);
-    payload[4] = event->kind;
-    payload[5] = event->button;
-    payload[6] = event->wire;
-    put_u16(payload + 7, event->level);
-    put_u16(payload + 9, event->ticks);
-    payload[11] = command;
-    link_tell(SW_DECISION, payload, sizeof payload);
+    decision.tick = tick;
+    decision.kind = event->kind;
+    decision.button = event->button;
+    decision.wire = event->wire;
+    decision.level = event->level;
+    decision.ticks = event->ticks;
+    decision.command = command;
+    link_tell(SW_DECISION, &decision, sizeof decision);
 }
 
 static uint16_t level(uint16_t reading)
@@ -165,25 +173,27 @@ static void take(struct sample *sample)
 
 static void tell_block(void)
 {
-    uint8_t payload[HEAD + BLOCK * sizeof(struct sample)];
-    uint8_t length = HEAD;
+    struct block block;
+    uint16_t *reading = block.readings;
+    uint8_t flags = box_has_image() && box.rules.wires < 2 ? 0 : TWO_WIRES;
     uint8_t i;
 
-    put_u32(payload, whole_tick(converter_sample(0)));
-    payload[4] = state.lost;
-    payload[5] = (box_has_image() && box.rules.wires < 2 ? 0 : 1) | (converter_has_feed() ? 2 : 0);
+    if (converter_has_feed()) {
+        flags |= WITH_FEED;
+    }
+    block.tick = whole_tick(converter_sample(0));
+    block.lost = state.lost;
+    block.flags = flags;
+    state.lost = 0;
     for (i = 0; i < BLOCK; i++) {
         const struct sample *sample = converter_sample(i);
-        put_u16(payload + length, sample->wire[0]);
-        put_u16(payload + length + 2, sample->wire[1]);
-        length += 4;
-        if (converter_has_feed()) {
-            put_u16(payload + length, sample->feed & SAMPLE_READING);
-            length += 2;
+        *reading++ = sample->wire[0];
+        *reading++ = sample->wire[1];
+        if (flags & WITH_FEED) {
+            *reading++ = sample->feed & SAMPLE_READING;
         }
     }
-    link_tell(SW_SAMPLES, payload, length);
-    state.lost = 0;
+    link_tell(SW_SAMPLES, &block, (uint8_t)((uint8_t *)reading - (uint8_t *)&block));
 }
 
 static void drop(uint8_t samples)
@@ -210,7 +220,7 @@ void samples_turn(void)
         my->seen++;
         if (!my->streaming) {
             drop(1);
-        } else if (my->seen >= BLOCK && link_has_room(HEAD + BLOCK * sizeof(struct sample))) {
+        } else if (my->seen >= BLOCK && link_has_room(sizeof(struct block))) {
             tell_block();
             drop(BLOCK);
         } else if (converter_waiting() >= TOO_MANY && my->seen >= BLOCK) {

@@ -21,7 +21,7 @@ static struct kept {
     struct sw_sender sender;
     struct sw_command current;  /* being sent */
     struct sw_command asked;    /* over the link */
-    uint32_t ticked;
+    uint16_t ticked;
     uint8_t current_toggle;
     uint8_t asked_toggle;
     uint8_t frames;             /* of the current press that went out or are going out */
@@ -121,7 +121,7 @@ void sending_turn(void)
 {
     struct kept *my = near(&state);
     struct sw_start start;
-    uint32_t now = clock_ticks();
+    uint16_t now = clock_short();
 
     for (; my->ticked != now; my->ticked++) {
         sw_sender_tick(&my->sender);

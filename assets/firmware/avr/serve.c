@@ -11,6 +11,7 @@
 #include "limits.h"
 #include "link.h"
 #include "messages.h"
+#include "pulse.h"
 #include "reset.h"
 #include "samples.h"
 #include "sending.h"
@@ -20,9 +21,6 @@
 
 #define FIRMWARE_MAJOR 1u
 #define FIRMWARE_MINOR 0u
-#define PULSE_STEP_NS 500u
-#define CAPTURE_STEP_NS (SW_CAPTURE_STEP_US * 1000u)
-#define BOTH_RATES (1u << LINK_115200 | 1u << LINK_500000)
 #define READ_MAX 64u
 #define SLOT_IN_USE 255u
 #define ANSWERED_LATER 255u     /* no fault: someone else answers */
@@ -39,23 +37,6 @@ struct answer {
     uint8_t bytes[LINK_REPLY_MAX];
 };
 
-static void u8(struct answer *answer, uint8_t value)
-{
-    answer->bytes[answer->length++] = value;
-}
-
-static void u16(struct answer *answer, uint16_t value)
-{
-    u8(answer, (uint8_t)value);
-    u8(answer, (uint8_t)(value >> 8));
-}
-
-static void u32(struct answer *answer, uint32_t value)
-{
-    u16(answer, (uint16_t)value);
-    u16(answer, (uint16_t)(value >> 16));
-}
-
 static uint16_t asked_u16(const struct request *request, uint8_t at)
 {
     return request->payload[at] | (uint16_t)((uint16_t)request->payload[at + 1u] << 8);
@@ -66,57 +47,90 @@ void serve_start(void)
     uint8_t booted[4] = {reset_cause(), SW_PROTOCOL, FIRMWARE_MAJOR, FIRMWARE_MINOR};
     uint8_t i;
 
-    chip.fuses[0] = boot_lock_fuse_bits_get(GET_LOW_FUSE_BITS);
-    chip.fuses[1] = boot_lock_fuse_bits_get(GET_HIGH_FUSE_BITS);
-    chip.fuses[2] = boot_lock_fuse_bits_get(GET_EXTENDED_FUSE_BITS);
-    chip.fuses[3] = boot_lock_fuse_bits_get(GET_LOCK_BITS);
+    for (i = 0; i < sizeof chip.fuses; i++) {
+        static const uint8_t places[] PROGMEM = {GET_LOW_FUSE_BITS, GET_HIGH_FUSE_BITS, GET_EXTENDED_FUSE_BITS,
+                                                 GET_LOCK_BITS};
+        chip.fuses[i] = boot_lock_fuse_bits_get(pgm_read_byte(&places[i]));
+    }
     for (i = 0; i < sizeof chip.signature; i++) {
         chip.signature[i] = boot_signature_byte_get(2u * i);
     }
     link_tell(SW_BOOTED, booted, sizeof booted);
 }
 
-/* What the laptop must not assume, in the order of the message. */
-#define LOW_HIGH(value) (uint8_t)(value), (uint8_t)((value) >> 8)
-static const uint8_t limits[] PROGMEM = {
-    SW_BUTTONS_MAX, SW_PAIRS_MAX, SW_COMMANDS_MAX,
-    LOW_HIGH(SW_BODY_MAX), SW_PAYLOAD_MAX,
-    LOW_HIGH(SW_COUNT_TOP), LOW_HIGH(SW_TICKS_PER_S),
-    SW_CAPTURE_EDGES, LOW_HIGH(CAPTURE_STEP_NS),
-    LOW_HIGH(PULSE_STEP_NS), LOW_HIGH(SW_LEAST_PULSE_US),
-    BOTH_RATES,
+/* The identity as it lies in memory: the chip's byte order is the link's, and nothing is padded. */
+struct identity {
+    uint8_t protocol;
+    uint8_t firmware[2];
+    uint8_t signature[3];
+    uint8_t flags;
+    uint8_t fuses[4];           /* low, high, extended, lock */
+    uint8_t buttons, pairs, commands;
+    uint16_t body_max;
+    uint8_t payload_max;
+    uint16_t converter_top;
+    uint16_t sample_hz;
+    uint8_t capture_edges;
+    uint16_t capture_step_ns;
+    uint16_t pulse_step_ns;
+    uint16_t least_pulse_us;
+    uint8_t rates;
+    uint8_t slot;
+    uint8_t slot_sequence;
+    uint16_t slot_length;
+    uint16_t slot_check;
+    uint16_t supply_mv;
+    uint8_t reset_cause;
 };
+#define HAS_IMAGE 1u
+#define HAS_DAMAGE 2u
+#define REFERENCE_NAMED 4u
+#define CALIBRATED 8u
 
-static void put(struct answer *answer, const void *bytes, uint8_t count)
-{
-    memcpy(answer->bytes + answer->length, bytes, count);
-    answer->length += count;
-}
+/* What of it never changes. */
+static const struct identity fixed PROGMEM = {
+    .protocol = SW_PROTOCOL,
+    .firmware = {FIRMWARE_MAJOR, FIRMWARE_MINOR},
+    .buttons = SW_BUTTONS_MAX,
+    .pairs = SW_PAIRS_MAX,
+    .commands = SW_COMMANDS_MAX,
+    .body_max = SW_BODY_MAX,
+    .payload_max = SW_PAYLOAD_MAX,
+    .converter_top = SW_COUNT_TOP,
+    .sample_hz = SW_TICKS_PER_S,
+    .capture_edges = SW_CAPTURE_EDGES,
+    .capture_step_ns = SW_CAPTURE_STEP_US * 1000u,
+    .pulse_step_ns = 1000u / SW_TICKS_PER_US,
+    .least_pulse_us = SW_LEAST_PULSE_US,
+    .rates = 1u << LINK_115200 | 1u << LINK_500000,
+};
 
 static uint8_t identify(struct answer *answer)
 {
-    uint8_t flags = (box.damaged ? 2 : 0) | (converter_named() ? 4 : 0) | (supply_calibrated() ? 8 : 0);
-    struct sw_slot slot = box.slot;
+    struct identity *identity = (struct identity *)(answer->bytes + 1);
 
+    answer->length = 1 + sizeof *identity;
+    memcpy_P(identity, &fixed, sizeof *identity);
+    memcpy(identity->signature, chip.signature, sizeof chip.signature);
+    memcpy(identity->fuses, chip.fuses, sizeof chip.fuses);
+    identity->slot = box.slot_number; /* SW_NO_SLOT is 255 */
     if (box_has_image()) {
-        flags |= 1;
-    } else {
-        memset(&slot, 0, sizeof slot);
+        identity->flags = HAS_IMAGE;
+        identity->slot_sequence = box.slot.sequence;
+        identity->slot_length = box.slot.length;
+        identity->slot_check = box.slot.check;
     }
-    u8(answer, SW_PROTOCOL);
-    u8(answer, FIRMWARE_MAJOR);
-    u8(answer, FIRMWARE_MINOR);
-    put(answer, chip.signature, sizeof chip.signature);
-    u8(answer, flags);
-    put(answer, chip.fuses, sizeof chip.fuses);
-    memcpy_P(answer->bytes + answer->length, limits, sizeof limits);
-    answer->length += sizeof limits;
-    u8(answer, box.slot_number); /* SW_NO_SLOT is 255 */
-    u8(answer, slot.sequence);
-    u16(answer, slot.length);
-    u16(answer, slot.check);
-    u16(answer, supply_mv());
-    u8(answer, reset_cause());
+    if (box.damaged) {
+        identity->flags |= HAS_DAMAGE;
+    }
+    if (converter_named()) {
+        identity->flags |= REFERENCE_NAMED;
+    }
+    if (supply_calibrated()) {
+        identity->flags |= CALIBRATED;
+    }
+    identity->supply_mv = supply_mv();
+    identity->reset_cause = reset_cause();
     return SW_FAULT_NONE;
 }
 
@@ -194,18 +208,25 @@ static uint8_t read(const struct request *request, struct answer *answer)
     if (writing_busy()) {
         return SW_FAULT_BUSY;
     }
-    u8(answer, slot);
-    u16(answer, offset);
-    for (i = 0; i < count; i++) {
-        u8(answer, store_read((slot ? SW_SLOT_BYTES : 0) + offset + i));
+    answer->bytes[1] = slot;
+    memcpy(answer->bytes + 2, request->payload + 1, 2);
+    if (slot) {
+        offset += SW_SLOT_BYTES;
     }
+    for (i = 0; i < count; i++) {
+        answer->bytes[4 + i] = store_read(offset++);
+    }
+    answer->length = 4 + count;
     return SW_FAULT_NONE;
 }
 
 static uint8_t tell_counters(struct answer *answer)
 {
-    u32(answer, clock_ticks());
-    put(answer, &counters, sizeof counters);
+    uint32_t up_ms = clock_ticks();
+
+    memcpy(answer->bytes + 1, &up_ms, sizeof up_ms);
+    memcpy(answer->bytes + 1 + sizeof up_ms, &counters, sizeof counters);
+    answer->length = 1 + sizeof up_ms + sizeof counters;
     return SW_FAULT_NONE;
 }
 

@@ -30,7 +30,7 @@ enum stage {
 };
 
 static struct kept {
-    uint32_t heard_at;
+    uint16_t heard_at;
     uint16_t length;            /* as announced, like `check` */
     uint16_t check;
     uint16_t received;
@@ -39,9 +39,10 @@ static struct kept {
     uint8_t stage;
     uint8_t number;             /* of the message that has not been answered, like `sequence` */
     uint8_t sequence;
-    uint8_t slot;               /* the one written last */
+    uint8_t slot;               /* being written */
+    uint8_t tried;              /* the one to write next where there is no image */
     uint8_t failed;
-} state = {.slot = 1};
+} state;
 
 static uint16_t u16(const uint8_t *at)
 {
@@ -71,7 +72,7 @@ static void answer_later(const struct request *request, enum stage next)
     my->number = request->number;
     my->sequence = request->sequence;
     my->stage = next;
-    my->heard_at = clock_ticks();
+    my->heard_at = clock_short();
 }
 
 uint8_t writing_begin(const struct request *request)
@@ -95,7 +96,8 @@ uint8_t writing_begin(const struct request *request)
     my->check = u16(request->payload + 2);
     my->received = 0;
     /* Without an image the slots take turns: one of them may be worn. */
-    my->slot = box_has_image() ? !box.slot_number : !my->slot;
+    my->slot = box_has_image() ? !box.slot_number : my->tried;
+    my->tried = !my->slot;
     my->base = my->slot ? SW_SLOT_BYTES : 0;
     my->header[0] = 0xFF;
     store_write(my->base, my->header, 1);
@@ -246,7 +248,7 @@ static void give_up(uint8_t fault)
 void writing_turn(void)
 {
     store_turn();
-    if (state.stage == STAGE_OPEN && clock_ticks() - state.heard_at >= GIVE_UP_TICKS) {
+    if (state.stage == STAGE_OPEN && (uint16_t)(clock_short() - state.heard_at) >= GIVE_UP_TICKS) {
         close();
     }
     if (!writing_busy() || store_busy() || !link_has_room(LINK_REPLY_MAX)) {

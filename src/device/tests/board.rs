@@ -1,11 +1,9 @@
 //! A board: a bootloader that keeps to AVR061 byte by byte, and the program it starts, which answers
 //! as the box's contract says. Each of its faults is a switch.
 
-use crate::image::FORMAT;
+use crate::image::{check as image_check, slot_bytes};
 use crate::wire::limits::*;
 use crate::wire::*;
-
-use super::super::read::image_check;
 
 pub(super) const SLOT: usize = SLOT_BYTES as usize;
 
@@ -116,10 +114,7 @@ impl Board {
     }
 
     fn store(&mut self, slot: usize, sequence: u8, body: &[u8]) {
-        let [low, high, ..] = body.len().to_le_bytes();
-        let [check_low, check_high] = image_check(FORMAT, body).to_le_bytes();
-        let header = [0xB5, FORMAT, sequence, !sequence, low, high, check_low, check_high];
-        let bytes = [&header[..], body].concat();
+        let bytes = slot_bytes(body, sequence);
         self.eeprom[slot * SLOT..][..bytes.len()].copy_from_slice(&bytes);
         if let Some(worn) = self.worn {
             self.eeprom[worn] = 0xFF;
@@ -268,7 +263,7 @@ impl Board {
             },
             Ask::WriteEnd => {
                 let Some((slot, length, check, body)) = self.writing.take() else { return Err(Fault::Order) };
-                if body.len() != usize::from(length) || image_check(FORMAT, &body) != check {
+                if body.len() != usize::from(length) || image_check(&body) != check {
                     return Err(Fault::Check);
                 }
                 let sequence = self.in_use().map_or(1, |slot| slot.sequence.wrapping_add(1));

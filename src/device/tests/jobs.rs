@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::device::SlotBytes;
-use crate::device::read::image_check;
+use crate::image::check;
 use crate::wire::{Ask, BoxEvent, CapturePart, Counters, NamedReference, ReferenceKind, ResetCause};
 
 #[test]
@@ -59,7 +59,7 @@ fn an_image_goes_over_is_read_back_and_taken_into_use() {
     let checks = [0, 64, 128, 192, 256, 308].map(|done| (Phase::Checking, done)).into_iter();
     let all: Vec<_> = steps.chain(checks).chain([(Phase::Starting, 0)]).collect();
     assert_eq!(bench.phases(), all);
-    let check = image_check(1, &body(300));
+    let check = check(&body(300));
     let slot = SlotBytes { number: 1, sequence: 2, check, body: body(300) };
     assert!(bench.reports.contains(&BoxReport::Contents(Some(slot))));
     // The other slot still holds what it held.
@@ -93,7 +93,7 @@ fn reading_gives_what_the_box_holds() {
     let mut bench = Bench::met(Board::with_image(&body(200)));
     assert_eq!(bench.ask(BoxRequest::Read), Ok(()));
     assert_eq!(bench.kinds(), ["Checking", "Contents true", "Done Read"]);
-    let check = image_check(1, &body(200));
+    let check = check(&body(200));
     let slot = SlotBytes { number: 0, sequence: 1, check, body: body(200) };
     assert!(bench.reports.contains(&BoxReport::Contents(Some(slot))));
 
@@ -108,9 +108,9 @@ fn a_slot_that_is_torn_says_so() {
     board.eeprom[12] ^= 1;
     let mut bench = Bench::met(board);
     let failure = bench.ask(BoxRequest::Read).unwrap_err();
-    let (said, mut torn) = (image_check(1, &body(20)), body(20));
+    let (said, mut torn) = (check(&body(20)), body(20));
     torn[4] ^= 1;
-    let found = image_check(1, &torn);
+    let found = check(&torn);
     let what = format!("Slot A says its checksum is {said:04X}, its 20 bytes give {found:04X}.");
     says(&failure, &what, "Read again. If it stays, write the project to the box.");
 
