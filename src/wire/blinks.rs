@@ -1,21 +1,21 @@
-//! What the box's status light says: the one table that the firmware, its README, the Box station and
-//! the build sheet go by. Knows no pin.
+//! What the box's status light says: the words to the blinks of `assets/firmware/avr/led.c`, for the
+//! Box station, the firmware's README and the build sheet. Knows no pin.
 
-/// What the box tells by its light. Of several at once the later in this list is shown.
+/// What the box tells by its light.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Light {
+    /// It has just started.
+    Searching,
     /// It has an image and works.
     Running,
-    /// It has started and waits for the wires to come to rest.
-    Searching,
-    /// The laptop listens to a remote or reads the wires.
-    Learning,
     /// It has no image.
-    ImageMissing,
+    Missing,
     /// It has an image that is not whole.
-    ImageDamaged,
-    /// Something is wrong with the box itself.
+    Damaged,
+    /// Its memory did not keep what was written.
     Fault,
+    /// The laptop reads the wires, or listens to a remote.
+    Learning,
 }
 
 /// How a state blinks.
@@ -27,63 +27,73 @@ pub struct Blink {
     pub name: &'static str,
     /// The pattern in words.
     pub pattern: &'static str,
-    /// The pattern: on, off, on, off, …, in milliseconds; it repeats.
-    pub steps_ms: &'static [u16],
+    /// The pattern: 16 steps of [`STEP_MS`], the highest bit first, lit where it is 1; it repeats.
+    pub steps: u16,
     /// What it means and what to do.
     pub meaning: &'static str,
 }
 
+/// How long a step of a pattern takes, in milliseconds.
+pub const STEP_MS: u32 = 128;
+
 /// Every state, in the order of [`Light`].
 pub const BLINKS: [Blink; 6] = [
     Blink {
-        light: Light::Running,
-        name: "Running",
-        pattern: "one short flash every 2 seconds",
-        steps_ms: &[50, 1_950],
-        meaning: "It has its image, and every press is answered.",
-    },
-    Blink {
         light: Light::Searching,
         name: "Searching",
-        pattern: "quick blinks, 5 a second",
-        steps_ms: &[100, 100],
-        meaning: "It waits for the wires to come to rest. If it goes on, look for a held button or a wire off.",
+        pattern: "fast and even, 4 a second",
+        steps: 0xAAAA,
+        meaning: "It has just started and looks for its image. If that goes on, it starts again and again: \
+                  look at the supply.",
     },
     Blink {
-        light: Light::Learning,
-        name: "Learning",
-        pattern: "lit, with a short gap every second",
-        steps_ms: &[900, 100],
-        meaning: "The laptop reads the wires or listens to a remote.",
+        light: Light::Running,
+        name: "Running",
+        pattern: "1 flash every 2 seconds",
+        steps: 0x8000,
+        meaning: "It has its image and answers every press.",
     },
     Blink {
-        light: Light::ImageMissing,
+        light: Light::Missing,
         name: "Image missing",
-        pattern: "slow even blinks, 1 every 2 seconds",
-        steps_ms: &[1_000, 1_000],
-        meaning: "It was never filled, or was emptied. Write the project to it.",
+        pattern: "2 flashes, then a pause",
+        steps: 0xA000,
+        meaning: "It was never filled. Write the project to it.",
     },
     Blink {
-        light: Light::ImageDamaged,
+        light: Light::Damaged,
         name: "Image damaged",
-        pattern: "2 flashes, then a pause",
-        steps_ms: &[150, 250, 150, 1_450],
-        meaning: "What it holds is not whole, so it stays silent. Write the project to it again.",
+        pattern: "3 flashes, then a pause",
+        steps: 0xA800,
+        meaning: "Nothing it holds is whole, so it stays silent. Write the project to it.",
     },
     Blink {
         light: Light::Fault,
         name: "Fault",
-        pattern: "3 flashes, then a pause",
-        steps_ms: &[150, 250, 150, 250, 150, 1_050],
-        meaning: "Its memory or its supply failed. Read the counters with a laptop.",
+        pattern: "4 flashes, then a pause",
+        steps: 0xAA00,
+        meaning: "Its memory did not keep what was written. Write again; if it stays, take another board.",
+    },
+    Blink {
+        light: Light::Learning,
+        name: "Learning",
+        pattern: "slow and even, 1 a second",
+        steps: 0xF0F0,
+        meaning: "The laptop reads the wires, or listens to a remote.",
     },
 ];
 
 impl Blink {
-    /// How long the pattern takes, in milliseconds.
+    /// Whether the light is on, so many milliseconds after the pattern began.
     #[must_use]
-    pub fn period_ms(&self) -> u32 {
-        self.steps_ms.iter().copied().map(u32::from).sum()
+    pub const fn is_lit(&self, ms: u32) -> bool {
+        self.steps & (0x8000 >> ((ms / STEP_MS) % 16)) != 0
+    }
+
+    /// How often it goes on in one turn of the pattern.
+    #[must_use]
+    pub const fn flashes(&self) -> u32 {
+        (self.steps & !(self.steps.rotate_right(1))).count_ones()
     }
 }
 
@@ -96,29 +106,30 @@ mod tests {
     #[test]
     fn every_state_has_a_blink_of_its_own_in_order() {
         assert!(BLINKS.windows(2).all(|pair| pair[0].light < pair[1].light));
-        assert_eq!(BLINKS.iter().map(|blink| blink.steps_ms).collect::<BTreeSet<_>>().len(), BLINKS.len());
+        assert_eq!(BLINKS.iter().map(|blink| blink.steps).collect::<BTreeSet<_>>().len(), BLINKS.len());
         assert_eq!(BLINKS.iter().map(|blink| blink.pattern).collect::<BTreeSet<_>>().len(), BLINKS.len());
     }
 
     #[test]
-    fn a_pattern_begins_lit_ends_dark_and_can_be_seen() {
-        for blink in BLINKS {
-            assert_eq!(blink.steps_ms.len() % 2, 0, "{}", blink.name);
-            assert!(blink.steps_ms.iter().all(|ms| *ms >= 50), "{}", blink.name);
-            assert!(blink.period_ms() <= 2_000, "{}", blink.name);
+    fn the_words_count_the_flashes_that_the_steps_hold() {
+        let flashes = |light| BLINKS.iter().find(|blink| blink.light == light).map(Blink::flashes);
+        // Of 2 s: 4 a second are 8, 1 a second are 2.
+        assert_eq!(flashes(Light::Searching), Some(8));
+        assert_eq!(flashes(Light::Learning), Some(2));
+        for (light, count) in
+            [(Light::Running, 1), (Light::Missing, 2), (Light::Damaged, 3), (Light::Fault, 4)]
+        {
+            assert_eq!(flashes(light), Some(count));
+            let words = BLINKS.iter().find(|blink| blink.light == light).map(|blink| blink.pattern);
+            assert!(words.is_some_and(|words| words.starts_with(&format!("{count} flash"))), "{light:?}");
         }
     }
 
     #[test]
-    fn the_words_count_the_flashes_that_the_steps_hold() {
+    fn a_pattern_begins_lit_and_ends_dark_so_that_its_turns_stay_apart() {
         for blink in BLINKS {
-            let flashes = blink.steps_ms.len() / 2;
-            if flashes > 1 {
-                assert!(blink.pattern.starts_with(&format!("{flashes} flashes")), "{}", blink.name);
-            }
+            assert!(blink.is_lit(0) && !blink.is_lit(16 * STEP_MS - 1), "{}", blink.name);
+            assert_eq!(blink.is_lit(5), blink.is_lit(5 + 16 * STEP_MS), "{}", blink.name);
         }
-        // 5 a second, and 1 every 2 seconds.
-        assert_eq!(BLINKS[1].period_ms() * 5, 1_000);
-        assert_eq!(BLINKS[3].period_ms(), 2_000);
     }
 }

@@ -9,7 +9,7 @@ mod chip;
 mod message;
 mod wiring;
 
-pub use blinks::{BLINKS, Blink, Light};
+pub use blinks::{BLINKS, Blink, Light, STEP_MS};
 pub use chip::{BrownOut, chip_name, fuse_words};
 pub use message::{
     BoxEvent, CALIBRATE_RANGE_MV, CapturePart, Counters, DecisionKind, DecisionSeen, Identity,

@@ -88,7 +88,7 @@ fn nothing_ui(ui: &mut Ui, model: &Model, link_open: &mut bool) {
         LinkPhase::Gone => say_first(
             ui,
             "The port went away. Plug the box back in.",
-            "It is waited for. What was read before stays here, and nothing in the box is lost.",
+            "It is waited for, and read again when it comes back. Nothing in the box is lost.",
         ),
         LinkPhase::Closed => {
             say_first(
@@ -164,10 +164,10 @@ fn no_program_ui(ui: &mut Ui, bootloader: bool) {
     } else {
         say_first(
             ui,
-            "Nothing of ours answers, and no bootloader does.",
-            "Press the board's reset, and put the program in within a second of letting go. If that does not \
-             help: is it an ATmega328P board at 5 V and 16 MHz, is no other program on its port, does the \
-             cable carry data? A bare chip needs a bootloader first, from a programmer.",
+            "Nothing answers. Press the board's reset, then put the program in.",
+            "Within a second of letting go: no program of ours answers there, and no bootloader waits. If that \
+             does not help, is it an ATmega328P board at 5 V and 16 MHz, is no other program on its port, does \
+             the cable carry data? A bare chip needs a bootloader first, from a programmer.",
         );
     }
 }

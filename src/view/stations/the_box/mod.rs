@@ -82,16 +82,22 @@ pub fn the_box_ui(
     area: &Area,
     actions: &mut Vec<Action>,
 ) {
-    let work = area.work();
+    let mut work = area.work();
+    let foot = area.layout.content.bottom();
     if area.layout.class == WidthClass::Narrow {
+        let acts = has_acting(model) || side::has_main(model);
+        if !acts {
+            work.max.y = foot;
+        }
         parts::column(ui, "box", work, true, |ui| {
             view_ui(ui, model, draft, link_open, actions);
             ui.add_space(space::BLOCK);
             side::side_ui(ui, model, false, actions);
         });
-        acting_ui(ui, model, area.layout.acting, true, actions);
+        if acts {
+            acting_ui(ui, model, area.layout.acting, true, actions);
+        }
     } else {
-        let foot = area.layout.content.bottom();
         let left = Rect::from_min_max(work.min, pos2(work.left() + SIDE, foot));
         parts::column(ui, "the box", left, false, |ui| side::side_ui(ui, model, true, actions));
         // Without an acting row the view has its room too.
@@ -139,7 +145,8 @@ fn running_ui(ui: &mut Ui, model: &Model, actions: &mut Vec<Action>) {
 fn failure_ui(ui: &mut Ui, model: &Model, actions: &mut Vec<Action>) {
     let Some(failure) = &model.the_box.failure else { return };
     let theme = Theme::of(ui.ctx());
-    let offered = failure.half_flashed.then_some(("Put it in again", None));
+    let reachable = model.the_box.presence != Presence::None;
+    let offered = (failure.half_flashed && reachable).then_some(("Put it in again", None));
     let notice = Notice {
         level: NoticeLevel::Stop,
         head: words::failed(failure.job),

@@ -12,6 +12,9 @@ use crate::view::widgets::text;
 pub(super) const LINE: f32 = 26.0;
 pub(super) const RULED: f32 = 29.0;
 
+/// No column's content is wider, however large the window.
+const WIDEST: f32 = 960.0;
+
 /// A scrolling column whose bar stands in the margin at its right; `paged`, it answers the keyboard's
 /// Page Up and Page Down, for most of what it holds can't take the keyboard.
 pub(super) fn column(ui: &mut Ui, salt: &str, rect: Rect, paged: bool, add: impl FnOnce(&mut Ui)) {
@@ -19,7 +22,8 @@ pub(super) fn column(ui: &mut Ui, salt: &str, rect: Rect, paged: bool, add: impl
     let outer = Rect::from_min_max(rect.min - vec2(6.0, 6.0), rect.max + vec2(10.0, 0.0));
     let mut child = ui.new_child(UiBuilder::new().max_rect(outer));
     ScrollArea::vertical().id_salt(salt).auto_shrink(false).show(&mut child, |ui| {
-        let place = Rect::from_min_size(ui.cursor().min + vec2(6.0, 4.0), vec2(rect.width(), 0.0));
+        let place =
+            Rect::from_min_size(ui.cursor().min + vec2(6.0, 4.0), vec2(rect.width().min(WIDEST), 0.0));
         ui.scope_builder(UiBuilder::new().max_rect(place), |ui| {
             ui.spacing_mut().item_spacing = vec2(space::TIGHT, 0.0);
             let page = rect.height() * 0.8;

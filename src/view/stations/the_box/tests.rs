@@ -144,8 +144,8 @@ fn a_board_without_our_program_is_explained_with_and_without_a_bootloader() {
     assert!(with.is_there("This board has no program of ours. Put it in."));
     assert!(with.says("no compiler, no programmer"));
     let without = window("no bootloader");
-    assert!(without.is_there("Nothing of ours answers, and no bootloader does."));
-    assert!(without.says("Press the board's reset"));
+    assert!(without.is_there("Nothing answers. Press the board's reset, then put the program in."));
+    assert!(without.says("A bare chip needs a bootloader first"));
 }
 
 #[test]

@@ -13,7 +13,7 @@ use crate::app::the_box::Presence;
 use crate::app::{Action, Model};
 use crate::bands::Rung;
 use crate::units::count_text;
-use crate::view::stations::codes::prose;
+use crate::view::stations::codes::{beside, prose};
 use crate::view::theme::{self, Theme, control, size, space};
 use crate::view::widgets::band_strip::BandStrip;
 use crate::view::widgets::bracket::bracket_ui;
@@ -29,6 +29,9 @@ const LISTED: usize = 40;
 const PANEL: f32 = 252.0;
 /// From line to line in it.
 const LINE: f32 = 22.0;
+/// How wide a code is tried, and the narrowest list beside that.
+const TRY: f32 = 250.0;
+const LIST_LEAST: f32 = 400.0;
 /// A button's strip with its air.
 const STRIP: f32 = 36.0;
 
@@ -54,13 +57,16 @@ pub(super) fn watch_ui(ui: &mut Ui, model: &Model, actions: &mut Vec<Action>) {
     ui.add_space(space::ROW);
     strips_ui(ui, model, &names);
     ui.add_space(space::ROW);
-    crate::view::stations::codes::beside(
-        ui,
-        (ui.available_width() - 250.0 - space::REGION).min(520.0).max(300.0),
-        240.0,
-        |ui| list_ui(ui, model, &names),
-        |ui| try_code::try_ui(ui, model, actions),
-    );
+    let width = ui.available_width();
+    let list = (width - TRY - space::REGION).min(520.0);
+    if list >= LIST_LEAST {
+        beside(ui, list, TRY, |ui| list_ui(ui, model, &names), |ui| try_code::try_ui(ui, model, actions));
+    } else {
+        // One under the other, what grows last.
+        try_code::try_ui(ui, model, actions);
+        ui.add_space(space::BLOCK);
+        list_ui(ui, model, &names);
+    }
 }
 
 /// The button recognised now, large, and the last decision beside it.
@@ -165,7 +171,7 @@ fn strips_ui(ui: &mut Ui, model: &Model, names: &Names<'_>) {
     let theme = Theme::of(ui.ctx());
     let mut landed: BTreeMap<u8, Landed> = BTreeMap::new();
     for seen in model.the_box.decisions.iter().filter(|seen| seen.kind == DecisionKind::Pressed) {
-        let Some(number) = seen.button else { continue };
+        let Some(number) = seen.button.filter(|_| seen.count.is_finite()) else { continue };
         let there = landed.entry(number).or_default();
         there.counts.push(seen.count);
         there.slowest_ms = there.slowest_ms.max(seen.latency_ms);
@@ -312,7 +318,8 @@ fn decision_ui(ui: &Ui, names: &Names<'_>, seen: &DecisionSeen, time: &str, rect
     }
     let ink = if seen.button.is_some() { theme.ink } else { theme.alarm_ink };
     text::cap(p, at(2) + if sign.is_some() { 18.0 } else { 0.0 }, y, Align::Min, word, font.clone(), ink);
-    text::cap(p, at(3), y, Align::Max, &count_text(seen.count, 0), font.clone(), theme.ink);
+    let count = if seen.count.is_finite() { count_text(seen.count, 0) } else { "none".to_owned() };
+    text::cap(p, at(3), y, Align::Max, &count, font.clone(), theme.ink);
     if let Some(edge) = seen.button.and_then(|number| names.to_edge(number, seen.count)) {
         text::cap(p, at(4), y, Align::Max, &count_text(edge, 0), font.clone(), theme.ink);
         let latency = format!("{} ms", seen.latency_ms);

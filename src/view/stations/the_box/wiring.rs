@@ -10,12 +10,15 @@ use crate::view::theme::{self, Theme, control, size, space};
 use crate::view::widgets::bracket::bracket_ui;
 use crate::view::widgets::hatch::{self, Hatch};
 use crate::view::widgets::{focus, text};
-use crate::wire::{BLINKS, Blink, PINS, POWER_CAUTIONS, Pin};
+use crate::wire::{BLINKS, Blink, PINS, POWER_CAUTIONS, Pin, STEP_MS};
 
 /// No wider than a person's eye keeps its line.
 const WIDEST: f32 = 760.0;
+/// How wide the pins' column is, and below which width the others stand under one another.
+const PIN: f32 = 100.0;
+const STACKED: f32 = 600.0;
 /// How much time a blink's strip shows, in milliseconds.
-const SHOWN_MS: u32 = 4_000;
+const SHOWN_MS: u32 = 32 * STEP_MS;
 
 /// Draws the view.
 pub(super) fn wiring_ui(ui: &mut Ui) {
@@ -56,48 +59,77 @@ fn cautions_ui(ui: &mut Ui, width: f32) {
 }
 
 fn pins_ui(ui: &mut Ui, width: f32) {
-    let theme = Theme::of(ui.ctx());
-    // Pin, what goes there, part; the wire takes the rest.
-    let x = [0.0, 100.0, 100.0 + (width - 100.0) * 0.22, 100.0 + (width - 100.0) * 0.64];
-    heads(
-        ui,
-        &[
-            ("pin", x[0], Align::Min),
-            ("what goes there", x[1], Align::Min),
-            ("part", x[2], Align::Min),
-            ("wire", x[3], Align::Min),
-        ],
-    );
-    for pin in &PINS {
-        let p = ui.painter().clone();
-        let port = cell(&p, pin.port, theme::bold(size::BODY), theme.ink, x[1] - x[0]);
-        let where_ = place_words(pin);
-        let at = cell(&p, &where_, theme::regular(size::AXIS), theme.ink2, x[1] - x[0]);
-        let role = cell(&p, pin.role, theme::bold(size::BODY), theme.ink, x[2] - x[1]);
-        let optional = if pin.optional { "if there is one" } else { "" };
-        let note = cell(&p, optional, theme::regular(size::AXIS), theme.ink2, x[2] - x[1]);
-        let part = cell(&p, pin.part, theme::regular(size::BODY), theme.ink, x[3] - x[2]);
-        let wire = cell(&p, pin.wire, theme::regular(size::BODY), theme.ink, width - x[3]);
-        let note_high = if pin.optional { note.size().y } else { 0.0 };
-        let high = [port.size().y + at.size().y, role.size().y + note_high, part.size().y, wire.size().y]
-            .into_iter()
-            .fold(0.0, f32::max);
-        let (rect, _) = ui.allocate_exact_size(vec2(width, high + 14.0), Sense::hover());
-        let top = rect.top() + 6.0;
-        let below = |galley: &Arc<Galley>| top + galley.size().y;
-        let (port_end, role_end) = (below(&port), below(&role));
-        for (galley, left, top) in
-            [(port, x[0], top), (at, x[0], port_end), (role, x[1], top), (part, x[2], top), (wire, x[3], top)]
-        {
-            p.galley(pos2(rect.left() + left, top), galley, theme.ink);
-        }
-        if pin.optional {
-            p.galley(pos2(rect.left() + x[1], role_end), note, theme.ink2);
-        }
-        p.hline(rect.x_range(), rect.bottom() - 0.5, theme.hairline());
-        let said = format!("{}, {where_}: {}. {}. {}", pin.port, pin.role, pin.part, pin.wire);
-        focus::tell(ui, rect, pin.port, Role::Row, &said);
+    if width < STACKED {
+        heads(ui, &[("pin", 0.0, Align::Min), ("what goes there", PIN, Align::Min)]);
+    } else {
+        let x = across(width);
+        heads(
+            ui,
+            &[
+                ("pin", x[0], Align::Min),
+                ("what goes there", x[1], Align::Min),
+                ("part", x[2], Align::Min),
+                ("wire", x[3], Align::Min),
+            ],
+        );
     }
+    for pin in &PINS {
+        pin_ui(ui, width, pin);
+    }
+}
+
+/// Where the columns begin: pin, what goes there, part, wire.
+fn across(width: f32) -> [f32; 4] {
+    let room = width - PIN;
+    [0.0, PIN, PIN + room * 0.22, PIN + room * 0.64]
+}
+
+fn pin_ui(ui: &mut Ui, width: f32, pin: &Pin) {
+    let theme = Theme::of(ui.ctx());
+    let p = ui.painter().clone();
+    let place = place_words(pin);
+    let (bold, body, small) =
+        (theme::bold(size::BODY), theme::regular(size::BODY), theme::regular(size::AXIS));
+    let optional = if pin.optional { "if there is one" } else { "" };
+    // Each column holds what stands under one another; a narrow window has two.
+    let first = [(pin.port, bold.clone(), theme.ink), (&*place, small.clone(), theme.ink2)];
+    let role = [(pin.role, bold, theme.ink), (optional, small, theme.ink2)];
+    let part = (pin.part, body.clone(), theme.ink);
+    let wire = (pin.wire, body.clone(), theme.ink2);
+    let columns: Vec<(f32, f32, Vec<_>)> = if width < STACKED {
+        let rest = role.into_iter().chain([part, wire]).collect();
+        vec![(0.0, PIN, first.to_vec()), (PIN, width - PIN, rest)]
+    } else {
+        let x = across(width);
+        let wire = (pin.wire, body, theme.ink);
+        vec![
+            (x[0], x[1] - x[0], first.to_vec()),
+            (x[1], x[2] - x[1], role.to_vec()),
+            (x[2], x[3] - x[2], vec![part]),
+            (x[3], width - x[3], vec![wire]),
+        ]
+    };
+    let laid: Vec<(f32, Vec<_>)> = columns
+        .into_iter()
+        .map(|(x, room, cells)| {
+            let cells = cells.into_iter().filter(|(words, ..)| !words.is_empty());
+            (x, cells.map(|(words, font, ink)| (cell(&p, words, font, ink, room), ink)).collect())
+        })
+        .collect();
+    let deep = |cells: &Vec<(Arc<Galley>, _)>| cells.iter().map(|(cell, _)| cell.size().y).sum::<f32>();
+    let high = laid.iter().map(|(_, cells)| deep(cells)).fold(0.0, f32::max);
+    let (rect, _) = ui.allocate_exact_size(vec2(width, high + 14.0), Sense::hover());
+    for (x, cells) in laid {
+        let mut at = pos2(rect.left() + x, rect.top() + 6.0);
+        for (galley, ink) in cells {
+            let high = galley.size().y;
+            p.galley(at, galley, ink);
+            at.y += high;
+        }
+    }
+    p.hline(rect.x_range(), rect.bottom() - 0.5, theme.hairline());
+    let said = format!("{}, {place}: {}. {}. {}", pin.port, pin.role, pin.part, pin.wire);
+    focus::tell(ui, rect, pin.port, Role::Row, &said);
 }
 
 fn place_words(pin: &Pin) -> String {
@@ -114,10 +146,10 @@ fn cell(p: &egui::Painter, words: &str, font: egui::FontId, ink: egui::Color32, 
 }
 
 fn blink_ui(ui: &mut Ui, width: f32, blink: &Blink) {
-    const STRIP: f32 = 176.0;
+    let strip_wide = if width < STACKED { 96.0 } else { 176.0 };
     let theme = Theme::of(ui.ctx());
     let p = ui.painter().clone();
-    let x = STRIP + space::BLOCK;
+    let x = strip_wide + space::BLOCK;
     let room = width - x;
     let head = format!("{}: {}", blink.name, blink.pattern);
     let head_galley = text::prose(&p, &head, theme::bold(size::BODY), theme.ink, room, 2);
@@ -126,20 +158,17 @@ fn blink_ui(ui: &mut Ui, width: f32, blink: &Blink) {
     let (rect, _) = ui.allocate_exact_size(vec2(width, high), Sense::hover());
     let strip = Rect::from_min_size(
         pos2(rect.left(), rect.top() + 6.0 + head_galley.size().y / 2.0 - 7.0),
-        vec2(STRIP, 14.0),
+        vec2(strip_wide, 14.0),
     );
     p.rect(strip, 0, theme.well, theme.outline(), StrokeKind::Inside);
     let inside = strip.shrink(1.0);
     let across = |ms: u32| inside.left() + inside.width() * ms.min(SHOWN_MS) as f32 / SHOWN_MS as f32;
-    let (mut at, mut step) = (0_u32, 0_usize);
-    while at < SHOWN_MS && !blink.steps_ms.is_empty() {
-        let ms = u32::from(blink.steps_ms[step % blink.steps_ms.len()]);
-        if step % 2 == 0 {
-            let lit = Rect::from_x_y_ranges(across(at)..=across(at + ms), inside.y_range());
-            p.rect_filled(lit, 0, theme.ink);
-        }
-        at += ms.max(1);
-        step += 1;
+    for at in (0..SHOWN_MS).step_by(STEP_MS as usize).filter(|at| blink.is_lit(*at)) {
+        p.rect_filled(
+            Rect::from_x_y_ranges(across(at)..=across(at + STEP_MS), inside.y_range()),
+            0,
+            theme.ink,
+        );
     }
     let top = pos2(rect.left() + x, rect.top() + 6.0);
     let below = top + vec2(0.0, head_galley.size().y);

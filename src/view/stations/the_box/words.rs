@@ -53,7 +53,7 @@ impl<'a> Names<'a> {
 
     /// How many counts lie between a count and the nearer edge of the button's band.
     pub(super) fn to_edge(&self, number: u8, count: f64) -> Option<f64> {
-        let (low, high) = self.band(number)?;
+        let (low, high) = self.band(number).filter(|_| count.is_finite())?;
         Some((count - low).min(high - count))
     }
 
@@ -103,10 +103,10 @@ pub(super) const fn gesture(kind: DecisionKind) -> &'static str {
 /// A decision told whole: a head, and lines under it.
 pub(super) fn told(names: &Names<'_>, seen: &DecisionSeen) -> (String, Vec<String>) {
     let Some(number) = seen.button else {
-        let lines = vec![
-            "The wire moved and came back".to_owned(),
-            format!("without settling; last at {} counts", count_text(seen.count, 0)),
-        ];
+        let mut lines = vec!["The wire moved and came back".to_owned(), "without settling".to_owned()];
+        if seen.count.is_finite() {
+            lines.push(format!("last at {} counts", count_text(seen.count, 0)));
+        }
         return ("No button".to_owned(), lines);
     };
     let name = names.button(number);
@@ -135,6 +135,9 @@ pub(super) fn told(names: &Names<'_>, seen: &DecisionSeen) -> (String, Vec<Strin
 
 /// `552 counts, 12 from its edge`.
 fn reading(names: &Names<'_>, number: u8, count: f64) -> String {
+    if !count.is_finite() {
+        return "no reading".to_owned();
+    }
     let counts = count_text(count, 0);
     match names.to_edge(number, count) {
         Some(edge) if edge < 0.0 => format!("{counts} counts, {} outside its band", count_text(-edge, 0)),
