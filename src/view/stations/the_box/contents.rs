@@ -4,7 +4,7 @@
 use egui::{Align, Rect, Role, Sense, Stroke, Ui, pos2, vec2};
 
 use super::Draft;
-use super::parts::{heads, say_first, tick_or_cross};
+use super::parts::{heads, say_first, see, tick_or_cross};
 use super::words;
 use crate::app::link::Phase as LinkPhase;
 use crate::app::the_box::{BoxAction, Held, Presence};
@@ -316,7 +316,10 @@ fn header_ui(ui: &mut Ui, draft: &mut Draft, actions: &mut Vec<Action>) {
     let path = draft.header_path.trim();
     let place = Rect::from_min_size(pos2(place.right() + space::ROW, line.top()), vec2(wide, line.height()));
     let entered = typed.lost_focus() && ui.input(|input| input.key_pressed(egui::Key::Enter));
-    let clicked = save.enabled(!path.is_empty()).show_at(ui, place).clicked();
+    see(&typed);
+    let save = save.enabled(!path.is_empty()).show_at(ui, place);
+    see(&save);
+    let clicked = save.clicked();
     if (clicked || entered) && !path.is_empty() {
         actions.push(Action::Box(BoxAction::SaveHeader(path.into())));
     }

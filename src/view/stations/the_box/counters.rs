@@ -3,8 +3,9 @@
 use egui::{Align, Key, Role, Sense, Ui, vec2};
 
 use super::Draft;
-use super::parts::{Mark, fact, say_first};
-use super::words::{self, Counter};
+use super::parts::{Mark, fact, say_first, see};
+use super::tally::{self, Counter};
+use super::words;
 use crate::app::the_box::{BoxAction, Presence};
 use crate::app::{Action, Model};
 use crate::units::volt_text;
@@ -41,7 +42,7 @@ fn tally_ui(ui: &mut Ui, model: &Model) {
         say_first(ui, "Not read yet. Read the counters.", "The box counts from the moment power comes.");
         return;
     };
-    for (name, counters) in words::counters(counters) {
+    for (name, counters) in tally::counters(counters) {
         bracket_ui(ui, name, "");
         ui.add_space(2.0);
         for counter in &counters {
@@ -126,12 +127,15 @@ fn calibrate_ui(ui: &mut Ui, identity: &Identity, draft: &mut Draft, actions: &m
             .limit(8)
             .error(fault)
             .show(ui);
+        see(&field);
         let entered = field.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
         if field.changed() {
             draft.volts_tried = false;
         }
         let name = "Calibrate the supply by the meter";
-        if ui.add(Button::line("Set").name(name)).clicked() || entered {
+        let set = ui.add(Button::line("Set").name(name));
+        see(&set);
+        if set.clicked() || entered {
             match words::volts(&draft.volts) {
                 Ok(volts) => {
                     actions.push(Action::Box(BoxAction::Calibrate(Some(volts))));
@@ -148,7 +152,9 @@ fn calibrate_ui(ui: &mut Ui, identity: &Identity, draft: &mut Draft, actions: &m
     }
     if identity.calibrated {
         ui.add_space(space::TIGHT);
-        if ui.add(Button::line("Forget the calibration")).clicked() {
+        let forget = ui.add(Button::line("Forget the calibration"));
+        see(&forget);
+        if forget.clicked() {
             actions.push(Action::Box(BoxAction::Calibrate(None)));
         }
     }

@@ -3,10 +3,13 @@
 
 mod contents;
 mod counters;
+mod decisions;
 #[cfg(test)]
 mod made_up;
 mod parts;
 mod side;
+mod strips;
+mod tally;
 #[cfg(test)]
 mod tests;
 mod try_code;

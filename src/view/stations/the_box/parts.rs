@@ -1,7 +1,9 @@
 //! Pieces that the station's views share: a name with its value, an empty place that says what to do,
 //! a scrolling column.
 
-use egui::{Align, Key, Modifiers, Rect, Role, ScrollArea, Sense, Stroke, Ui, UiBuilder, pos2, vec2};
+use egui::{
+    Align, Key, Modifiers, Rect, Response, Role, ScrollArea, Sense, Stroke, Ui, UiBuilder, pos2, vec2,
+};
 
 use crate::view::theme::{self, Theme, size, space, stroke};
 use crate::view::widgets::focus::{self, key_pressed};
@@ -115,5 +117,12 @@ pub(super) fn heads(ui: &mut Ui, words: &[(&str, f32, Align)]) {
     for (word, x, align) in words {
         let (x, y) = (rect.left() + x, rect.center().y);
         text::cap(ui.painter(), x, y, *align, word, theme::regular(size::AXIS), theme.ink2);
+    }
+}
+
+/// Scrolls to what the keyboard came to.
+pub(super) fn see(response: &Response) {
+    if response.gained_focus() {
+        response.scroll_to_me(None);
     }
 }

@@ -3,8 +3,9 @@
 
 use egui::{Rect, Sense, Ui, vec2};
 
-use super::parts::{Mark, code_fact, fact};
-use super::words::{self, image_words, loop_text, main_action, resets};
+use super::parts::{Mark, code_fact, fact, see};
+use super::tally::{self, loop_text};
+use super::words::{self, image_words, main_action, resets};
 use crate::app::Action;
 use crate::app::Model;
 use crate::app::the_box::{BoxAction, Presence};
@@ -36,7 +37,9 @@ pub(super) fn main_ui(ui: &mut Ui, model: &Model, rect: Rect, actions: &mut Vec<
     let on = main.does.is_some();
     let button = if on { Button::act(main.label) } else { Button::line(main.label) };
     let button = button.key(main.key).height(rect.height()).text_size(size::PROSE).enabled(on);
-    if button.show_at(ui, rect).clicked() {
+    let response = button.show_at(ui, rect);
+    see(&response);
+    if response.clicked() {
         actions.extend(main.does.map(Action::Box));
     }
 }
@@ -117,7 +120,7 @@ fn since_ui(ui: &mut Ui, model: &Model) {
         prose(ui, "Counted by the box, and not read yet.", size::BODY, theme.ink2);
         return;
     };
-    bracket_ui(ui, "Since power-up", &words::running_for(counters.up_ms));
+    bracket_ui(ui, "Since power-up", &tally::running_for(counters.up_ms));
     ui.add_space(3.0);
     fact(ui, "Presses", &counters.presses.to_string(), Mark::None);
     fact(ui, "Rejected readings", &counters.rejected.to_string(), Mark::None);

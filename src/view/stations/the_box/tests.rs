@@ -4,10 +4,11 @@
 use egui::Key;
 
 use super::made_up::{STATES, made_up};
-use super::words;
-use crate::app::the_box::{BoxAction, BoxView, Running};
+use super::{decisions, tally, words};
+use crate::app::the_box::{BoxAction, BoxView, Held, Presence, Running};
 use crate::app::{Action, Model, Station};
 use crate::device::{Job, Phase};
+use crate::image::{ImageBand, ImageCode};
 use crate::project::CommandId;
 use crate::view::stations::driven::Driven;
 use crate::wire::{BLINKS, Counters, DecisionKind, PINS};
@@ -254,11 +255,11 @@ fn nothing_is_tried_before_a_command_is_chosen() {
 #[test]
 fn decisions_keep_the_boxes_own_numbers_where_the_project_is_another() {
     let mut model = made_up("watch");
-    if let crate::app::the_box::Held::Image { image, .. } = &mut model.the_box.held {
-        image.commands[4].code = crate::image::ImageCode::Family { family: 1, address: 0x59, command: 0x77 };
+    if let Held::Image { image, .. } = &mut model.the_box.held {
+        image.commands[4].code = ImageCode::Family { family: 1, address: 0x59, command: 0x77 };
         image.buttons[4].band.low = 500;
     }
-    let names = words::Names::of(&model).unwrap();
+    let names = decisions::Names::of(&model).unwrap();
     assert_eq!(names.command(4), "code 77");
     assert_eq!(names.command(7), "Mute 0C");
     assert_eq!(names.command(31), "command 32");
@@ -269,13 +270,13 @@ fn decisions_keep_the_boxes_own_numbers_where_the_project_is_another() {
 #[test]
 fn a_press_is_listed_once_with_its_gesture() {
     let model = made_up("watch");
-    let listed: Vec<_> = words::listed(&model.the_box.decisions).map(|seen| seen.kind).collect();
+    let listed: Vec<_> = decisions::listed(&model.the_box.decisions).map(|seen| seen.kind).collect();
     assert_eq!(listed.len(), 30);
     assert!(listed.iter().all(|kind| matches!(kind, DecisionKind::Tap | DecisionKind::Undecided)));
     // A button that leads nowhere has no gesture: its press is what there is.
     let mut decisions = model.the_box.decisions;
     decisions.retain(|seen| seen.kind != DecisionKind::Tap);
-    assert_eq!(words::listed(&decisions).filter(|seen| seen.kind == DecisionKind::Pressed).count(), 29);
+    assert_eq!(decisions::listed(&decisions).filter(|seen| seen.kind == DecisionKind::Pressed).count(), 29);
 }
 
 #[test]
@@ -290,7 +291,7 @@ fn counters_say_what_they_mean_only_when_they_are_not_naught() {
     assert!(window.is_there("Supply 5.05 V by the chip, ± 9 %"));
     assert!(window.is_there("Brown-out 2.7 V, differs"));
     assert!(window.says("A 16 MHz part needs 4.3 V."));
-    for (_, counters) in words::counters(&Counters::default()) {
+    for (_, counters) in tally::counters(&Counters::default()) {
         assert!(counters.iter().all(|counter| counter.meaning.is_empty()));
     }
 }
@@ -315,12 +316,42 @@ fn the_supply_is_calibrated_by_what_the_meter_shows() {
 #[test]
 fn a_box_that_cannot_measure_its_supply_says_why() {
     let mut model = made_up("counters");
-    if let crate::app::the_box::Presence::Found(identity) = &mut model.the_box.presence {
+    if let Presence::Found(identity) = &mut model.the_box.presence {
         identity.supply_mv = None;
     }
     let window = Driven::of(model, 1280.0, 800.0);
     assert!(window.says("The chip can't measure its supply"));
     assert!(!window.is_there("By the meter, in volts"));
+}
+
+#[test]
+fn the_fullest_box_is_watched_whole_in_every_window() {
+    for (width, height) in [(1280.0, 800.0), (1024.0, 640.0), (640.0, 400.0), (500.0, 360.0)] {
+        let mut model = made_up("watch");
+        if let Held::Image { image, .. } = &mut model.the_box.held {
+            let last = image.buttons[6];
+            image.buttons.resize(16, last);
+        }
+        let window = Driven::of(model, width, height);
+        assert!(window.is_there("Button 16, no press yet, accepts 790 to 900"), "{width} by {height}");
+        assert!(window.is_there("Try Mute"), "{width} by {height}");
+    }
+}
+
+#[test]
+fn a_reading_that_is_none_and_a_band_that_takes_nothing_are_borne() {
+    let mut model = made_up("watch");
+    for seen in &mut model.the_box.decisions {
+        seen.count = f64::NAN;
+    }
+    if let Held::Image { image, .. } = &mut model.the_box.held {
+        image.buttons[2].band = ImageBand::default();
+    }
+    let window = Driven::of(model, 1280.0, 800.0);
+    assert!(window.says("Source was recognised; no reading; 24 ms after it left rest"));
+    assert!(window.is_there("Where each press landed, no press yet"));
+    assert!(window.is_there("Mute, no press yet, accepts 790 to 900"));
+    assert!(window.is_there("Next accepts nothing"));
 }
 
 #[test]

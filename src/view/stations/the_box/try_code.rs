@@ -2,7 +2,9 @@
 
 use egui::{Align, Key, Modifiers, Rect, Role, Sense, Ui, pos2, vec2};
 
-use super::words::{counted, named};
+use super::decisions::named;
+use super::parts::see;
+use super::tally::counted;
 use crate::app::the_box::BoxAction;
 use crate::app::{Action, Model, Station};
 use crate::view::stations::codes::{prose, short};
@@ -47,7 +49,9 @@ pub(super) fn try_ui(ui: &mut Ui, model: &Model, actions: &mut Vec<Action>) {
         .empty("Choose a command")
         .width(width)
         .height(control::DROP);
-    if let Some(command) = drop.show(ui).chosen.and_then(|at| commands.get(at)) {
+    let answer = drop.show(ui);
+    see(&answer.response);
+    if let Some(command) = answer.chosen.and_then(|at| commands.get(at)) {
         actions.push(Action::Box(BoxAction::ChooseTry(command.id.clone())));
     }
     ui.add_space(space::TIGHT);
@@ -69,7 +73,9 @@ pub(super) fn try_ui(ui: &mut Ui, model: &Model, actions: &mut Vec<Action>) {
     for (at, (button, clicked)) in buttons.into_iter().zip(&mut clicked).enumerate() {
         let left = line.left() + at as f32 * (part + space::TIGHT);
         let place = Rect::from_min_size(pos2(left, line.top()), vec2(part, line.height()));
-        *clicked = button.show_at(ui, place).clicked();
+        let response = button.show_at(ui, place);
+        see(&response);
+        *clicked = response.clicked();
     }
     let [tap, hold, stop] = clicked;
     if tap || (command.is_some() && key_pressed(ui, Modifiers::NONE, Key::T)) {

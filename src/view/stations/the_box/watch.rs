@@ -1,21 +1,16 @@
-//! Watch: the button recognised now, what was decided last and why, where in its band each press
-//! landed, and sending a code to the stereo.
-
-use std::collections::BTreeMap;
+//! Watch: the button recognised now, what was decided last and why, and the decisions before it.
 
 use egui::epaint::StrokeKind;
 use egui::{Align, Rect, Role, Sense, Ui, pos2, vec2};
 
+use super::decisions::{self, Names};
 use super::parts::{heads, say_first};
-use super::try_code;
-use super::words::{self, Names};
+use super::{strips, try_code};
 use crate::app::the_box::Presence;
 use crate::app::{Action, Model};
-use crate::bands::Rung;
 use crate::units::count_text;
 use crate::view::stations::codes::{beside, prose};
 use crate::view::theme::{self, Theme, control, size, space};
-use crate::view::widgets::band_strip::BandStrip;
 use crate::view::widgets::bracket::bracket_ui;
 use crate::view::widgets::icons::{GestureSign, Icon, gesture, icon_stroked};
 use crate::view::widgets::notice::{Notice, NoticeLevel};
@@ -32,8 +27,6 @@ const LINE: f32 = 22.0;
 /// How wide a code is tried, and the narrowest list beside that.
 const TRY: f32 = 250.0;
 const LIST_LEAST: f32 = 400.0;
-/// A button's strip with its air.
-const STRIP: f32 = 36.0;
 
 /// Draws the view.
 pub(super) fn watch_ui(ui: &mut Ui, model: &Model, actions: &mut Vec<Action>) {
@@ -55,7 +48,7 @@ pub(super) fn watch_ui(ui: &mut Ui, model: &Model, actions: &mut Vec<Action>) {
     }
     now_ui(ui, model, &names);
     ui.add_space(space::ROW);
-    strips_ui(ui, model, &names);
+    strips::strips_ui(ui, model, &names);
     ui.add_space(space::ROW);
     let width = ui.available_width();
     let list = (width - TRY - space::REGION).min(520.0);
@@ -75,7 +68,7 @@ fn now_ui(ui: &mut Ui, model: &Model, names: &Names<'_>) {
     let decisions = &model.the_box.decisions;
     let last =
         decisions.iter().rev().find(|seen| seen.kind != DecisionKind::Released).or_else(|| decisions.back());
-    let told = last.map(|seen| words::told(names, seen));
+    let told = last.map(|seen| decisions::told(names, seen));
     let width = ui.available_width();
     let wide = width >= 560.0;
     let high = if wide { 112.0_f32.max(panel_height(told.as_ref())) } else { 92.0 };
@@ -84,7 +77,7 @@ fn now_ui(ui: &mut Ui, model: &Model, names: &Names<'_>) {
         .then(|| Rect::from_min_size(pos2(rect.right() - PANEL, rect.top()), vec2(PANEL, high)));
     let room_right = panel.map_or(rect.right(), |panel| panel.left() - space::BLOCK);
 
-    let pressed = words::pressed_now(decisions).filter(|_| model.the_box.watching);
+    let pressed = decisions::pressed_now(decisions).filter(|_| model.the_box.watching);
     let (small, name) = match (pressed.and_then(|seen| seen.button), model.the_box.watching) {
         (Some(number), _) => ("Recognised now".to_owned(), names.button(number)),
         (None, true) => ("Press a button, any way you like".to_owned(), "Nothing".to_owned()),
@@ -159,106 +152,6 @@ fn panel_ui(ui: &Ui, rect: Rect, head: &str, lines: &[String], good: bool) {
     focus::tell_live(ui, rect, "last decision", Role::Status, &said);
 }
 
-/// What the presses of one button came to.
-#[derive(Default)]
-struct Landed {
-    counts: Vec<f64>,
-    slowest_ms: u16,
-}
-
-/// Where in its band each press landed.
-fn strips_ui(ui: &mut Ui, model: &Model, names: &Names<'_>) {
-    let theme = Theme::of(ui.ctx());
-    let mut landed: BTreeMap<u8, Landed> = BTreeMap::new();
-    for seen in model.the_box.decisions.iter().filter(|seen| seen.kind == DecisionKind::Pressed) {
-        let Some(number) = seen.button.filter(|_| seen.count.is_finite()) else { continue };
-        let there = landed.entry(number).or_default();
-        there.counts.push(seen.count);
-        there.slowest_ms = there.slowest_ms.max(seen.latency_ms);
-    }
-    let presses: usize = landed.values().map(|landed| landed.counts.len()).sum();
-    let right = match presses {
-        0 => "no press yet".to_owned(),
-        _ => words::counted(presses as u64, "press"),
-    };
-    bracket_ui(ui, "Where each press landed", &right);
-    let numbers: Vec<u8> = (0..u8::MAX).take_while(|number| names.band(*number).is_some()).collect();
-    if numbers.is_empty() {
-        ui.add_space(space::TIGHT);
-        prose(ui, "The box holds no bands yet.", size::BODY, theme.ink2);
-        return;
-    }
-    let width = ui.available_width();
-    let tail = if width >= 460.0 { 244.0 } else { 96.0 };
-    let from = if width >= 460.0 { 150.0 } else { 34.0 };
-    let strip = (width - from - tail).clamp(60.0, 560.0);
-    let ends = [from + strip + 84.0, from + strip + 152.0, from + strip + 244.0];
-    let mut words = vec![("nearest", ends[0], Align::Max)];
-    if tail > 100.0 {
-        words.extend([("slowest", ends[1], Align::Max), ("presses", ends[2], Align::Max)]);
-    }
-    if strip >= 250.0 {
-        words.push(("low edge", from + 4.0, Align::Min));
-        words.push(("high edge", from + strip - 4.0, Align::Max));
-    }
-    if strip >= 100.0 {
-        words.push(("accept band", from + strip / 2.0, Align::Center));
-    }
-    heads(ui, &words);
-    for number in numbers {
-        let (rect, _) = ui.allocate_exact_size(vec2(width, STRIP), Sense::hover());
-        let Some((low, high)) = names.band(number) else { continue };
-        let index = names.index(number).unwrap_or(usize::from(number));
-        let name = names.button(number);
-        let nothing = Landed::default();
-        let here = landed.get(&number).unwrap_or(&nothing);
-        let nearest = here
-            .counts
-            .iter()
-            .map(|count| (count - low).min(high - count))
-            .reduce(f64::min)
-            .map(|edge| format!("{} counts", count_text(edge, 0)));
-        let centre = model.derived.bands.band(Rung::Button(index)).map(|band| band.centre_count);
-        let place = Rect::from_min_size(pos2(rect.left() + from, rect.center().y - 15.0), vec2(strip, 30.0));
-        let said = match (&nearest, here.counts.len()) {
-            (Some(nearest), presses) => {
-                let presses = words::counted(presses as u64, "press");
-                format!("{name}, {presses}, nearest {nearest} from an edge, slowest {} ms", here.slowest_ms)
-            }
-            (None, _) => format!("{name}, no press yet, accepts {low:.0} to {high:.0}"),
-        };
-        BandStrip { index, low, high, centre, presses: &here.counts }.show_at(ui, place, &said);
-        let p = ui.painter();
-        let y = rect.center().y;
-        plate(p, &theme, index, pos2(rect.left() + 14.0, y), 12.0, PlateMode::Measured);
-        if from > 100.0 {
-            let room = from - 38.0 - 8.0;
-            text::cap_within(
-                p,
-                rect.left() + 38.0,
-                y,
-                Align::Min,
-                room,
-                &name,
-                theme::bold(size::BODY),
-                theme.ink,
-            );
-        }
-        let font = theme::regular(size::BODY);
-        let Some(nearest) = nearest else {
-            text::cap(p, rect.left() + ends[0], y, Align::Max, "not yet", font, theme.ink3);
-            continue;
-        };
-        text::cap(p, rect.left() + ends[0], y, Align::Max, &nearest, font.clone(), theme.ink);
-        if tail > 100.0 {
-            let slowest = format!("{} ms", here.slowest_ms);
-            text::cap(p, rect.left() + ends[1], y, Align::Max, &slowest, font, theme.ink);
-            let presses = here.counts.len().to_string();
-            text::cap(p, rect.left() + ends[2], y, Align::Max, &presses, theme::bold(size::BODY), theme.ink);
-        }
-    }
-}
-
 /// The last decisions, the newest first.
 fn list_ui(ui: &mut Ui, model: &Model, names: &Names<'_>) {
     let theme = Theme::of(ui.ctx());
@@ -283,10 +176,10 @@ fn list_ui(ui: &mut Ui, model: &Model, names: &Names<'_>) {
             ("sends", x[6], Align::Min),
         ],
     );
-    for (row, seen) in words::listed(decisions).take(LISTED).enumerate() {
+    for (row, seen) in decisions::listed(decisions).take(LISTED).enumerate() {
         let (rect, _) = ui.allocate_exact_size(vec2(width, control::DENSE), Sense::hover());
-        let (head, lines) = words::told(names, seen);
-        let time = words::clock(seen.tick);
+        let (head, lines) = decisions::told(names, seen);
+        let time = decisions::clock(seen.tick);
         let said = format!("{time} {head}; {}", lines.join("; "));
         focus::tell(ui, rect, &format!("decision {row}"), Role::Row, &said);
         if ui.is_rect_visible(rect) {
@@ -306,7 +199,7 @@ fn decision_ui(ui: &Ui, names: &Names<'_>, seen: &DecisionSeen, time: &str, rect
     if let Some(index) = seen.button.and_then(|number| names.index(number)) {
         plate(p, &theme, index, pos2(at(1), y), 9.5, PlateMode::Measured);
     }
-    let word = words::gesture(seen.kind);
+    let word = decisions::gesture(seen.kind);
     let sign = match seen.kind {
         DecisionKind::Tap => Some(GestureSign::Tap),
         DecisionKind::Hold => Some(GestureSign::Hold),
