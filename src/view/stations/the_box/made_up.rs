@@ -200,31 +200,31 @@ fn rows(differ: bool) -> Vec<Row> {
         same: project == held,
     };
     let names = ["Volume up", "Volume down", "Next", "Previous", "Source", "Answer", "Mute"];
-    let sends = [
-        "Volume up 16",
-        "Volume down 17",
-        "Next track 1B",
-        "Previous track 1A",
-        "Source 05",
-        "Answer call 22",
-        "Mute 0C",
+    let sends = ["Volume up", "Volume down", "Next track", "Previous track", "Source", "Answer call", "Mute"];
+    let numbers = ["16", "17", "1B", "1A", "05", "22", "0C"];
+    let van = "Brindle Linnet 2008, Tarn R40";
+    let mut rows = vec![
+        row("Vehicle", van, van),
+        row("Reference", "the supply", "the supply"),
+        row("Feed monitor", "none", "none"),
+        row("Dwell", "22 ms", if differ { "24 ms" } else { "22 ms" }),
+        row("Settle limit", "4 counts", "4 counts"),
+        row("Hold", "600 ms", "600 ms"),
+        row("Rest", "940 to 980", "940 to 980"),
     ];
-    let mut rows = Vec::new();
     for (name, (low, high)) in names.iter().zip(BANDS) {
         let band = format!("{low} to {high}");
         let held = if differ && *name == "Source" { "536 to 610" } else { &band };
         rows.push(row(&format!("{name}, band"), &band, held));
     }
-    rows.push(row("Dwell", "22 ms", if differ { "24 ms" } else { "22 ms" }));
     for (name, sends) in names.iter().zip(sends) {
-        let held = if differ && *name == "Mute" { "" } else { sends };
+        let held = if differ && *name == "Mute" { "nothing" } else { sends };
         rows.push(row(&format!("{name}, tap"), sends, held));
     }
-    for sends in sends {
-        rows.push(row(&format!("{}, code", &sends[..sends.len() - 3]), "nec 59", "nec 59"));
+    for (sends, number) in sends.iter().zip(numbers) {
+        let code = format!("nec address 59 command {number}");
+        rows.push(row(&format!("Code of {sends}"), &code, &code));
     }
-    rows.push(row("Reference", "supply", "supply"));
-    rows.push(row("Hold after", "600 ms", "600 ms"));
     rows
 }
 

@@ -69,11 +69,12 @@ fn a_box_that_holds_the_project_says_so_and_leaves_nothing_to_do() {
         "Dwell 22 ms, the same",
         "Pairs 7, the same",
         "Codes 7, the same",
-        "Reference supply, the same",
+        "Reference the supply, the same",
+        "Other settings 5, the same",
         "Presses 412",
         "Resets 4, power on",
         "Longest loop 0.41 ms",
-        "Line by line, all 24 the same",
+        "Line by line, all 28 the same",
     ] {
         assert!(window.is_there(words), "{words}");
     }
@@ -87,14 +88,24 @@ fn a_box_that_holds_the_project_says_so_and_leaves_nothing_to_do() {
 #[test]
 fn what_differs_is_told_line_by_line_and_written_with_one_press() {
     let mut window = window("differs");
-    assert!(window.is_there("Line by line, 3 of 24 differ"));
+    assert!(window.is_there("Line by line, 3 of 28 differ"));
     assert!(window.is_there("Source, band: project 540 to 614, box 536 to 610, differs"));
-    assert!(window.is_there("Mute, tap: project Mute 0C, box nothing, differs"));
+    assert!(window.is_there("Mute, tap: project Mute, box nothing, differs"));
     assert!(window.is_there("Next, band: project 296 to 424, box 296 to 424, the same"));
     assert!(window.is_there("Bands 1 of 7 differs, differs"));
     assert!(window.is_there("Dwell 24 ms, not 22 ms, differs"));
     window.click("Write to box");
     assert!(asked(&window, BoxAction::Write));
+}
+
+#[test]
+fn another_vehicles_box_is_called_so_first() {
+    let mut model = made_up("same");
+    let row = &mut model.derived.the_box.rows[0];
+    (row.held, row.same) = ("another vehicle".to_owned(), false);
+    let summary = words::summary(&model.derived.the_box.rows);
+    assert_eq!((summary[0].name, summary[0].figure.as_str()), ("Vehicle", "another vehicle"));
+    assert!(Driven::of(model, 1280.0, 800.0).is_there("Vehicle another vehicle, differs"));
 }
 
 #[test]

@@ -41,24 +41,21 @@ pub(super) const fn slot_letter(number: u8) -> char {
 }
 
 /// Groups of rows at the left, in this order.
-const GROUPS: [&str; 6] = ["Bands", "Dwell", "Pairs", "Codes", "Reference", "Other settings"];
+const GROUPS: [&str; 7] = ["Vehicle", "Bands", "Dwell", "Pairs", "Codes", "Reference", "Other settings"];
 
-/// The group of a row, by what it compares.
-fn group(what: &str) -> usize {
-    let ends = |endings: &[&str]| endings.iter().any(|ending| what.ends_with(ending));
-    let begins = |beginnings: &[&str]| beginnings.iter().any(|beginning| what.starts_with(beginning));
-    if ends(&[", tap", ", hold", ", double tap"]) || begins(&["Pair"]) {
-        2
-    } else if ends(&[", code"]) || begins(&["Code", "Command"]) {
-        3
-    } else if ends(&[", band", ", wire", ", rest"]) || begins(&["Band", "Rest", "Button"]) {
-        0
-    } else if begins(&["Dwell"]) {
-        1
-    } else if begins(&["Reference"]) {
-        4
+/// The group of a row, by what it compares. The vehicle has a line of its own only where it is another.
+fn group(row: &Row) -> &'static str {
+    let ends = |endings: &[&str]| endings.iter().any(|ending| row.what.ends_with(ending));
+    if ends(&[", tap", ", hold", ", double tap"]) {
+        "Pairs"
+    } else if ends(&[", band"]) {
+        "Bands"
+    } else if row.what.starts_with("Code of ") || row.what == "Another code" {
+        "Codes"
     } else {
-        5
+        let own = ["Dwell", "Reference"].into_iter().find(|name| row.what == *name);
+        let other = if row.what == "Vehicle" && !row.same { "Vehicle" } else { "Other settings" };
+        own.unwrap_or(other)
     }
 }
 
@@ -73,13 +70,13 @@ pub(super) struct Summary {
 /// Box against project in a few lines; groups without a row are left out.
 pub(super) fn summary(rows: &[Row]) -> Vec<Summary> {
     GROUPS
-        .iter()
-        .enumerate()
-        .filter_map(|(at, name)| {
-            let rows: Vec<&Row> = rows.iter().filter(|row| group(&row.what) == at).collect();
+        .into_iter()
+        .filter_map(|name| {
+            let rows: Vec<&Row> = rows.iter().filter(|row| group(row) == name).collect();
             let differing = rows.iter().filter(|row| !row.same).count();
             let figure = match (rows.as_slice(), differing) {
                 ([], _) => return None,
+                ([row], _) if name == "Vehicle" => row.held.clone(),
                 ([row], 0) => row.project.clone(),
                 ([row], _) => format!("{}, not {}", or_nothing(&row.held), or_nothing(&row.project)),
                 (rows, 0) => rows.len().to_string(),
