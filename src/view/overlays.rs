@@ -148,7 +148,7 @@ pub(in crate::view) fn cautions_panel(ui: &mut Ui, rect: Rect, model: &Model, ac
     }
 }
 
-const KEYS: [(&str, &str); 17] = [
+const KEYS: [(&str, &str); 20] = [
     ("Ctrl 1 to 7", "Go to a station"),
     ("Ctrl S", "Save; with Shift, save as"),
     ("Ctrl O", "Open a vehicle"),
@@ -156,14 +156,17 @@ const KEYS: [(&str, &str); 17] = [
     ("Ctrl Z", "Undo; with Shift, redo"),
     ("Alt 1, Alt 2", "Answer a notice"),
     ("Enter", "Learn: start, or take the stretch"),
-    ("Space", "Learn: pause and go on"),
-    ("R", "Learn: redo the last press"),
+    ("Space", "Learn: pause and go on; Box: watch"),
+    ("R", "Learn: redo the last press; Box: read"),
     ("S", "Learn: skip this button"),
     ("I", "Learn: take what is offered"),
-    ("Esc", "Learn: stop, or clear the stretch"),
+    ("Esc", "Learn: stop, or clear the stretch; Box: cancel"),
     ("End", "Learn: follow the live reading"),
     ("A to P", "Learn, click: choose a button"),
     ("N", "Codes: new command"),
+    ("W", "Box: write the project"),
+    ("P", "Box: put the program in"),
+    ("T", "Box, watch: try the code"),
     ("F1", "Cautions"),
     ("F2", "This sheet"),
 ];
