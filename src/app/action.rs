@@ -96,6 +96,13 @@ pub enum FileAction {
         /// What went wrong and what to do.
         result: Result<(), String>,
     },
+    /// A text beside the project was written, or wasn't.
+    Written {
+        /// Where.
+        path: PathBuf,
+        /// What went wrong and what to do.
+        result: Result<(), String>,
+    },
     /// No system dialog can be shown: a path is typed instead.
     AskPath(PathPurpose),
     /// The dialog was put away.
@@ -140,6 +147,8 @@ pub enum PathPurpose {
     Tape,
     /// A recorded file to replay.
     Replay,
+    /// Where to write the C header.
+    Header,
 }
 
 /// A change of the project; each can be undone.

@@ -48,6 +48,14 @@ pub enum Effect {
     Remember(PathBuf),
     /// Keep the preferences.
     KeepPreferences(Box<Preferences>),
+    /// Write a text beside the project; answered by
+    /// [`FileAction::Written`](super::action::FileAction::Written).
+    WriteText {
+        /// Where.
+        path: PathBuf,
+        /// What.
+        text: String,
+    },
     /// Write readings to the recording's file.
     Tape(TapeEffect),
     /// Close the window.

@@ -28,6 +28,16 @@ pub(super) fn update(model: &mut Model, action: FileAction) -> Vec<Effect> {
         FileAction::AskSave => ask_save(model),
         FileAction::SaveTo(path) => save_to(model, path),
         FileAction::Saved { path, project, result } => saved(model, path, *project, result),
+        FileAction::Written { path, result } => {
+            let place = path.display();
+            model.notices.show(match result {
+                Ok(()) => {
+                    Notice::new(Topic::Export, Level::Note, "The C header is written.", place.to_string())
+                }
+                Err(why) => Notice::new(Topic::Export, Level::Stop, "The C header was not written.", why),
+            });
+            Vec::new()
+        }
         FileAction::AskPath(purpose) => {
             model.showing.path = Some(purpose);
             Vec::new()

@@ -96,6 +96,7 @@ pub(super) fn update(model: &mut Model, action: LinkAction) -> Vec<Effect> {
         LinkAction::Disconnect => {
             model.link.phase = Phase::Closed;
             model.link.target = None;
+            the_box::gone(model);
             model.notices.clear(Topic::Link);
             vec![Effect::Link(Request::Close)]
         }
@@ -160,6 +161,7 @@ fn report_came(model: &mut Model, report: Report) -> Vec<Effect> {
         Report::Readings(batch) => readings_came(model, batch),
         Report::Gone { path, reason } => {
             model.link.phase = Phase::Gone;
+            the_box::gone(model);
             model.recording.mark_loss();
             learn::lost(model);
             let name = short_path(&path);
@@ -192,12 +194,14 @@ fn report_came(model: &mut Model, report: Report) -> Vec<Effect> {
         Report::Failed { what, advice } => {
             model.link.phase = Phase::Closed;
             model.link.target = None;
+            the_box::gone(model);
             model.notices.show(Notice::new(Topic::Link, Level::Stop, what, advice));
             Vec::new()
         }
         Report::Box(report) => the_box::hear(model, report),
         Report::Closed => {
             model.link.phase = Phase::Closed;
+            the_box::gone(model);
             model.recording.mark_loss();
             learn::lost(model);
             if let Some(Target::Replay { .. }) = model.link.target.take() {
@@ -216,6 +220,7 @@ fn report_came(model: &mut Model, report: Report) -> Vec<Effect> {
 fn connected(model: &mut Model, target: Target, rate: Option<u32>, wires: u8) -> Vec<Effect> {
     let mut effects = Vec::new();
     model.link.phase = Phase::Open;
+    the_box::probe_found(model);
     model.link.rate = rate;
     model.link.wires = wires;
     model.notices.clear(Topic::Link);
@@ -229,7 +234,7 @@ fn connected(model: &mut Model, target: Target, rate: Option<u32>, wires: u8) ->
         Target::Demo { .. } => Converter::TenBit,
         _ => model.project().map_or_else(Converter::default, |project| project.plan.converter),
     };
-    model.door = Door::new(converter);
+    model.door = door(model, converter);
     model.kept.learned_since_open.clear();
     model.link.counting = (model.now.ms, 0);
     if let Target::Serial { path, .. } = &target {
@@ -379,7 +384,13 @@ pub(super) fn follow_converter(model: &mut Model) {
     }
     model.recording.rescale(converter);
     learn::converter_changed(model);
-    model.door = Door::new(converter);
+    model.door = door(model, converter);
+}
+
+/// A door for this converter, which follows the feed where the project's circuit monitors it.
+fn door(model: &Model, converter: Converter) -> Door {
+    let circuit = model.project().and_then(|project| project.circuit.as_ref());
+    Door::new(converter).monitored(circuit.and_then(crate::circuit::Circuit::monitor_count))
 }
 
 /// Presses or lets go of the demo's wheel.

@@ -25,3 +25,4 @@ pub use model::Model;
 pub use notice::{Level, Notice, Topic};
 pub use rail::rung_name;
 pub use station::{Progress, RailEntry, Station};
+pub use the_box::{BoxAction, BoxDerived, BoxState, BoxView};

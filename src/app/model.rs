@@ -138,6 +138,8 @@ pub(super) struct Kept {
     pub derived_for: Option<u64>,
     /// Something other than the document changed what is derived.
     pub stale: bool,
+    /// A job of the box goes on: the rail says so, and nothing else follows from it.
+    pub box_moved: bool,
     /// Buttons learned since the link was opened: a converter found to be a finer one rescales them.
     pub learned_since_open: BTreeSet<ButtonId>,
     /// Save first, then do what is guarded.

@@ -22,6 +22,8 @@ pub enum Topic {
     Readings,
     /// The converter's range.
     Converter,
+    /// What the box measures against.
+    Reference,
     /// Opening or saving the project.
     File,
     /// Work found from before a crash.
@@ -38,6 +40,8 @@ pub enum Topic {
     Rest,
     /// An edit that can't be made.
     Edit,
+    /// A file that was written beside the project.
+    Export,
 }
 
 /// One notice.

@@ -1,10 +1,12 @@
 //! What each station's node and its one line of truth say.
 
 use crate::bands::{Grade, Rung};
+use crate::device::Job;
 use crate::project::{Gesture, Project};
 
 use super::model::Model;
 use super::station::{Progress, RailEntry, Station, question};
+use super::the_box::{Held, Presence};
 
 /// The rail for the model as it is.
 pub(super) fn rail(model: &Model) -> Vec<RailEntry> {
@@ -27,7 +29,8 @@ fn entry(model: &Model, project: &Project, station: Station) -> Option<(Progress
         Station::Learn => learn(model, project),
         Station::Codes => codes(project),
         Station::Pair => pair(project),
-        Station::Box | Station::Sheet => None,
+        Station::Box => the_box(model),
+        Station::Sheet => None,
     }
 }
 
@@ -92,6 +95,45 @@ fn pair(project: &Project) -> Option<(Progress, String)> {
     } else {
         let share = paired as f32 / all as f32;
         Some((Progress::Part(share), counted(all - paired, "button unpaired", "buttons unpaired")))
+    }
+}
+
+fn the_box(model: &Model) -> Option<(Progress, String)> {
+    if let Some(running) = model.the_box.running {
+        let share = if running.of == 0 { 0.0 } else { running.done as f32 / running.of as f32 };
+        return Some((Progress::Part(share), busy_with(running.job).to_owned()));
+    }
+    if let Some(failure) = &model.the_box.failure {
+        let broken = if failure.half_flashed { Progress::Broken } else { Progress::Look };
+        return Some((broken, "Not done: look here".to_owned()));
+    }
+    match (&model.the_box.presence, &model.the_box.held) {
+        (Presence::NoProgram { .. }, _) => Some((Progress::Look, "No program in it".to_owned())),
+        (Presence::Found(_), Held::Nothing) => Some((Progress::Idle, "Holds nothing yet".to_owned())),
+        (Presence::Found(_), Held::Unreadable { .. }) => {
+            Some((Progress::Look, "Holds another's image".to_owned()))
+        }
+        (Presence::Found(_), Held::Image { .. }) => {
+            let derived = &model.derived.the_box;
+            if derived.is_same() {
+                Some((Progress::Done, "Same as the project".to_owned()))
+            } else if derived.rows.is_empty() {
+                Some((Progress::Look, "Project doesn't fit yet".to_owned()))
+            } else {
+                Some((Progress::Look, "Differs from project".to_owned()))
+            }
+        }
+        _ => None,
+    }
+}
+
+/// What a job is called while it runs.
+const fn busy_with(job: Job) -> &'static str {
+    match job {
+        Job::Write => "Being written",
+        Job::Flash => "Being flashed",
+        Job::Restart => "Starting anew",
+        _ => "Being read",
     }
 }
 

@@ -26,11 +26,8 @@ pub const fn to_come(station: Station) -> Option<&'static str> {
         Station::Circuit => Some(
             "Here the sense resistor will be chosen, and the circuit proven over tolerance, heat and wear.",
         ),
-        Station::Box => Some(
-            "Here the box will be filled with this project, watched, and proven button by button in the seat.",
-        ),
         Station::Sheet => Some("Here the build sheet to leave in the glovebox will be shown as it prints."),
-        Station::Learn | Station::Codes | Station::Pair => None,
+        Station::Learn | Station::Codes | Station::Pair | Station::Box => None,
     }
 }
 

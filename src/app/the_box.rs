@@ -1,16 +1,20 @@
 //! The Box station: what is known of the box, what it holds against what the project says, and what is
 //! asked of it. (`box` is a word of the language, hence the name.) Knows no bytes and no port.
 
+mod act;
+mod hear;
+
 use std::collections::VecDeque;
 use std::path::PathBuf;
 
-use crate::device::{BoxReport, BoxRequest, Failure, Job, Phase, SlotBytes};
-use crate::image::{Built, Image, Misfit, Row};
-use crate::project::CommandId;
-use crate::wire::{Counters, DecisionSeen, Identity};
+use crate::bands::BandSet;
+use crate::device::{Failure, Job, Phase, SlotBytes};
+use crate::image::{self, Built, Image, Misfit, Row};
+use crate::project::{CommandId, Project};
+use crate::wire::{Counters, DecisionSeen, Identity, ReferenceKind};
 
-use super::effect::Effect;
-use super::model::Model;
+pub(super) use act::update;
+pub(super) use hear::{gone, hear, probe_found};
 
 /// Decisions kept for the watch.
 pub const DECISIONS_KEPT: usize = 200;
@@ -124,6 +128,12 @@ pub struct BoxState {
     pub try_command: Option<CommandId>,
     /// What was sent last, and in how many frames.
     pub sent: Option<(CommandId, u8)>,
+    /// The command that is being sent.
+    pub(super) sending: Option<CommandId>,
+    /// The toggle bit of the last one sent.
+    toggle: bool,
+    /// Volts by the meter that wait for the box to forget its calibration before.
+    pending_v: Option<f64>,
 }
 
 /// What follows from the project and the box.
@@ -138,6 +148,25 @@ pub struct BoxDerived {
 }
 
 impl BoxDerived {
+    /// What follows from a project, its bands and what a box holds.
+    #[must_use]
+    pub fn of(project: &Project, bands: &BandSet, held: &Held) -> Self {
+        let built = image::build(project, bands).and_then(|built| match built.image.to_body() {
+            Ok(body) => Ok((built, body)),
+            Err(misfit) => Err(vec![misfit]),
+        });
+        match built {
+            Ok((built, body)) => {
+                let rows = match held {
+                    Held::Image { image, .. } => image::compare(project, &built, image),
+                    _ => Vec::new(),
+                };
+                Self { check: Some((image::check(&body), body.len())), built: Some(Ok(built)), rows }
+            }
+            Err(misfits) => Self { built: Some(Err(misfits)), ..Self::default() },
+        }
+    }
+
     /// Whether the box holds just what the project says.
     #[must_use]
     pub fn is_same(&self) -> bool {
@@ -177,18 +206,30 @@ pub enum BoxAction {
     Calibrate(Option<f64>),
     /// Give up what is under way.
     Cancel,
-    /// Save the C header for a firmware of one's own.
+    /// Say what the box measures against, where no project does.
+    Name(ReferenceKind),
+    /// Choose where the C header for a firmware of one's own goes.
+    AskHeader,
+    /// Write the C header there.
     SaveHeader(PathBuf),
 }
 
-/// Takes what was heard of the box.
-pub(super) fn hear(model: &mut Model, report: BoxReport) -> Vec<Effect> {
-    let _ = (model, report);
-    Vec::new()
-}
+impl BoxState {
+    /// The box, where one is there.
+    #[must_use]
+    pub fn identity(&self) -> Option<&Identity> {
+        match &self.presence {
+            Presence::Found(identity) => Some(identity),
+            _ => None,
+        }
+    }
 
-/// What a person does.
-pub(super) fn update(model: &mut Model, action: BoxAction) -> Vec<Effect> {
-    let _ = (model, action, BoxRequest::Identify);
-    Vec::new()
+    /// The checksum of what it holds, as far as it was read.
+    #[must_use]
+    pub fn held_check(&self) -> Option<u16> {
+        match &self.held {
+            Held::Image { slot, .. } | Held::Unreadable { slot, .. } => Some(slot.check),
+            Held::Unread | Held::Nothing => None,
+        }
+    }
 }

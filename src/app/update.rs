@@ -9,6 +9,7 @@ use super::effect::Effect;
 use super::model::{Model, VerdictLine};
 use super::notice::{Level, Notice, Topic};
 use super::station::Station;
+use super::the_box::BoxDerived;
 use super::{codes, edit as edits, file, learn, link, rail, the_box};
 
 /// The other side of the theme.
@@ -98,9 +99,13 @@ impl Model {
         let serial =
             self.document.as_ref().map(|document| (self.kept.document_number << 32) | document.serial());
         if !self.kept.stale && self.kept.derived_for == serial && !self.derived.rail.is_empty() {
+            if std::mem::take(&mut self.kept.box_moved) {
+                self.derived.rail = rail::rail(self);
+            }
             return;
         }
         self.kept.stale = false;
+        self.kept.box_moved = false;
         self.kept.derived_for = serial;
         self.derived.merged = learn::merged(self);
         let Some(document) = &self.document else {
@@ -111,6 +116,7 @@ impl Model {
         let project = self.derived.merged.as_ref().unwrap_or_else(|| document.project());
         self.derived.bands = project::bands(project);
         self.derived.verdicts = verdicts(project, &self.derived.bands);
+        self.derived.the_box = BoxDerived::of(project, &self.derived.bands, &self.the_box.held);
         self.derived.unsaved = document.has_unsaved_work();
         self.derived.saved_line = saved_line(document);
         self.derived.rail = rail::rail(self);

@@ -137,6 +137,15 @@ impl Circuit {
         self.feed_v * self.node_share(ohm)
     }
 
+    /// What the feed monitor reads at the nominal feed, in counts, 0 to 1023; `None` where none is
+    /// fitted.
+    #[must_use]
+    pub fn monitor_count(&self) -> Option<f64> {
+        let monitor = self.feed_monitor?;
+        let count = SCALE_COUNT * monitor.pin_v(self.feed_v) / self.reference_v();
+        count.is_finite().then(|| count.clamp(0.0, TOP_COUNT))
+    }
+
     /// The exact count for a resistance seen, before the converter cuts it off at its top and
     /// drops the fraction: `1024 · V / V_ref`. With the supply as reference it does not depend on
     /// the feed.

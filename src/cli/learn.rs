@@ -15,8 +15,9 @@ use self::errand::Errand;
 use self::lesson::{Fault, Lesson, Step};
 use self::teller::{Manner, Teller};
 use super::{CliError, Io, bands};
+use crate::device::BoxRequest;
 use crate::findings::CAUTIONS;
-use crate::link::{Link, Ports, Request, SystemPorts, Target};
+use crate::link::{Link, Request, Target};
 
 /// How many times faster than life the demo runs: seven buttons in a few seconds.
 const DEMO_SPEED: u32 = 16;
@@ -102,7 +103,8 @@ pub fn run(args: &LearnArgs, io: &mut Io<'_>) -> Result<ExitCode, CliError> {
     let setup = errand.setup();
     let asked = setup.buttons.len();
     let hand = args.demo.then(|| errand.demo_order());
-    let mut lesson = Lesson::new(setup, errand.converter(), hand, Duration::from_secs(args.give_up));
+    let mut lesson = Lesson::new(setup, errand.converter(), hand, Duration::from_secs(args.give_up))
+        .with_reference(errand.reference());
     let manner = Manner::of(args.json, io.is_watched);
     let mut teller = Teller::new(io, manner, errand.names(), asked);
     let ended = listen(&mut lesson, &mut teller, target);
@@ -134,6 +136,7 @@ fn listen(lesson: &mut Lesson, teller: &mut Teller<'_, '_>, target: Target) -> R
             match lesson.hear(report, Instant::now(), teller)? {
                 Step::Wait => {}
                 Step::Touch(touch) => link.send(Request::Demo(touch))?,
+                Step::Name(reference) => link.send(Request::Box(BoxRequest::Reference(reference)))?,
                 Step::ShowBroken => teller.broken_lines(lesson.broken(), link.broken_sample().as_deref()),
             }
         }
@@ -141,17 +144,4 @@ fn listen(lesson: &mut Lesson, teller: &mut Teller<'_, '_>, target: Target) -> R
         teller.live(lesson)?;
     }
     Ok(())
-}
-
-/// The ports of this machine in a sentence, for a path that was none.
-fn ports_here() -> String {
-    let ports = SystemPorts.list();
-    if ports.is_empty() {
-        return "No port is listed on this machine.".to_owned();
-    }
-    let named: Vec<String> = ports
-        .into_iter()
-        .map(|port| if port.about.is_empty() { port.path } else { format!("{} ({})", port.path, port.about) })
-        .collect();
-    format!("Ports here: {}.", named.join(", "))
 }

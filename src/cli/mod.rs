@@ -1,16 +1,23 @@
 //! The command line: one file per command. What they share is in `io.rs`.
 
 pub mod bands;
+mod box_errand;
 pub mod check;
 pub mod code;
+pub mod flash;
 mod io;
 pub mod learn;
 pub mod node;
 pub mod predict;
+pub mod read;
+pub mod write;
 
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
+use crate::link::{Ports, SystemPorts};
+
+pub use box_errand::BoxArgs;
 pub use io::{CliError, Io};
 
 /// A bench for fitting a replacement stereo to a vehicle's wheel buttons
@@ -61,6 +68,13 @@ pub enum Command {
     Node(node::NodeArgs),
     /// Codes to pulses, and pulses to codes
     Code(code::CodeArgs),
+    /// Fill the box with a project, and read it back
+    Write(write::WriteArgs),
+    /// What the box holds, and how it differs from a project
+    Read(read::ReadArgs),
+    /// Put the firmware into a board
+    #[command(long_about = flash::ABOUT)]
+    Flash(flash::FlashArgs),
 }
 
 impl Command {
@@ -76,6 +90,9 @@ impl Command {
             Self::Check(args) => check::run(args, io),
             Self::Node(args) => node::run(args, io),
             Self::Code(args) => code::run(args, io),
+            Self::Write(args) => write::run(args, io),
+            Self::Read(args) => read::run(args, io),
+            Self::Flash(args) => flash::run(args, io),
         }
     }
 }
@@ -103,4 +120,17 @@ impl WindowArgs {
         }
         Ok(Some(first))
     }
+}
+
+/// The ports of this machine in a sentence, for a path that was none.
+fn ports_here() -> String {
+    let ports = SystemPorts.list();
+    if ports.is_empty() {
+        return "No port is listed on this machine.".to_owned();
+    }
+    let named: Vec<String> = ports
+        .into_iter()
+        .map(|port| if port.about.is_empty() { port.path } else { format!("{} ({})", port.path, port.about) })
+        .collect();
+    format!("Ports here: {}.", named.join(", "))
 }

@@ -67,6 +67,47 @@ pub enum Job {
     Flash,
 }
 
+impl Job {
+    /// What is being done, as a sentence begins.
+    #[must_use]
+    pub const fn doing(self) -> &'static str {
+        match self {
+            Self::Identify => "Asking the box who it is",
+            Self::Write => "Writing to the box",
+            Self::Read => "Reading the box",
+            Self::Watch => "Turning the watch on or off",
+            Self::Try => "Sending a code",
+            Self::Counters => "Asking for the counters",
+            Self::Listen => "Listening to the remote",
+            Self::Reference => "Naming the reference",
+            Self::Calibrate => "Calibrating the box",
+            Self::Restart => "Restarting the box",
+            Self::Flash => "Flashing the firmware",
+        }
+    }
+}
+
+impl BoxRequest {
+    /// The job it asks for; `None` for [`BoxRequest::Cancel`].
+    #[must_use]
+    pub const fn job(&self) -> Option<Job> {
+        Some(match self {
+            Self::Identify => Job::Identify,
+            Self::Write(_) => Job::Write,
+            Self::Read => Job::Read,
+            Self::Watch(_) => Job::Watch,
+            Self::Try { .. } | Self::StopTry => Job::Try,
+            Self::Counters => Job::Counters,
+            Self::Listen(_) => Job::Listen,
+            Self::Reference(_) => Job::Reference,
+            Self::Calibrate(_) => Job::Calibrate,
+            Self::Restart => Job::Restart,
+            Self::Flash(_) => Job::Flash,
+            Self::Cancel => return None,
+        })
+    }
+}
+
 /// Where a longer job stands. Always in this order; a phase may be left out, none comes twice.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Phase {

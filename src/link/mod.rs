@@ -1,9 +1,11 @@
 //! The link: one worker thread owns the port and talks to the rest in [`Request`]s down and
 //! [`Report`]s up, both over bounded channels.
 
+mod box_talk;
 mod demo;
 mod handle;
 mod message;
+mod open_port;
 mod outbox;
 mod pace;
 mod plain;
@@ -13,6 +15,7 @@ mod rate;
 mod replay;
 mod serial;
 mod session;
+mod ticks;
 mod worker;
 
 pub use handle::{Link, SendError};

@@ -20,6 +20,15 @@ pub trait BytePort: io::Read + io::Write + Send {
 
     /// Throws away what has arrived and was not read, as far as that is possible.
     fn discard_input(&mut self);
+
+    /// Starts the board anew: its modem lines go off and on again, as its bootloader expects. Takes
+    /// no longer than a tenth of a second. A port without such lines does nothing.
+    ///
+    /// # Errors
+    /// If the port has such lines and can't move them.
+    fn pulse_reset(&mut self) -> io::Result<()> {
+        Ok(())
+    }
 }
 
 /// The ports of a machine.

@@ -27,11 +27,15 @@ impl Ports for SystemPorts {
 mod system {
     use std::io;
     use std::path::Path;
+    use std::time::Duration;
 
     use serialport::{ClearBuffer, ErrorKind, SerialPort, SerialPortType, UsbPortInfo};
 
     use super::super::port::READ_WAIT;
     use super::{BytePort, OpenError, PortInfo, Ports, SystemPorts};
+
+    /// How long the modem lines stay off for a reset.
+    const RESET_HOLD: Duration = Duration::from_millis(60);
 
     /// Where Linux lists its terminals. serialport panics where it is missing, as in some
     /// containers.
@@ -100,6 +104,27 @@ mod system {
             // What stays is heard at the wrong rate and counts against it; nothing else is lost.
             let _ = self.0.clear(ClearBuffer::Input);
         }
+
+        fn pulse_reset(&mut self) -> io::Result<()> {
+            // The board's capacitor turns the edge into a short reset; it needs a while to charge.
+            let lines = |port: &mut dyn SerialPort, on: bool| {
+                port.write_data_terminal_ready(on).and_then(|()| port.write_request_to_send(on))
+            };
+            let moved = lines(&mut *self.0, false).and_then(|()| {
+                std::thread::sleep(RESET_HOLD);
+                lines(&mut *self.0, true)
+            });
+            match moved {
+                Err(error) if has_no_lines(&error) => Ok(()),
+                moved => moved.map_err(io::Error::from),
+            }
+        }
+    }
+
+    /// Whether this is what the system says of a port without modem lines, such as a pseudo-terminal:
+    /// ENOTTY or EINVAL, which serialport hands on as their words alone.
+    fn has_no_lines(error: &serialport::Error) -> bool {
+        ["typewriter", "Invalid argument"].iter().any(|words| error.description.contains(words))
     }
 
     fn explained(path: &str, error: &serialport::Error) -> OpenError {
@@ -191,6 +216,17 @@ mod system {
             assert_eq!(usb(Some("Maker"), Some("Maker_Bridge")), "USB Maker Bridge 12ab:00ef");
             assert_eq!(usb(None, None), "USB 12ab:00ef");
             assert_eq!(usb(None, Some("a\u{1b}[31m\nb")), "USB a[31mb 12ab:00ef");
+        }
+
+        #[cfg(unix)]
+        #[test]
+        fn a_pseudo_terminal_has_nothing_to_reset_and_that_is_no_failure() {
+            let (_near, far) = serialport::TTYPort::pair().unwrap();
+            let path = far.name().unwrap();
+            drop(far);
+            let mut port = SystemPorts.open(&path, 115_200).unwrap();
+            port.pulse_reset().unwrap();
+            assert!(!has_no_lines(&serialport::Error::new(ErrorKind::Unknown, "Input/output error")));
         }
 
         #[test]

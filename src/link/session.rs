@@ -24,6 +24,18 @@ const SILENT_EVERY_MS: f64 = 1_000.0;
 const LOST_SENSE_MS: f64 = 3_000.0;
 const LOST_SENSE_BYTES: u64 = 48;
 
+/// The rate at which a box listens and answers. A box says nothing by itself, so at this rate it is
+/// asked; until it had time to answer, bytes that are no lines of numbers don't rule the rate out.
+pub(super) const BOX_RATE: u32 = 115_200;
+const BOX_ANSWERS_MS: f64 = 400.0;
+
+/// Where nothing at all comes at another rate, a box may be waiting to be asked: after this long the
+/// port goes over to its rate. The first time for longer than a board takes from its reset to its
+/// program, since opening the port has reset it; then again now and then.
+const KNOCK_AFTER_MS: f64 = 1_500.0;
+const KNOCK_FOR_MS: f64 = 2_500.0;
+const KNOCK_EVERY_MS: f64 = 10_000.0;
+
 /// What the worker has to do or to tell.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum Event {
@@ -55,6 +67,9 @@ pub(super) struct Session {
     sense_ms: f64,
     senseless: u64,
     silent_due_ms: f64,
+    /// When a box is asked for at its own rate, and until when that goes on once it has begun.
+    knock_due_ms: f64,
+    knock_until_ms: Option<f64>,
     /// Broken lines that were put in a batch already.
     broken_told: u64,
     numbers: Vec<[u16; WIRES]>,
@@ -75,9 +90,27 @@ impl Session {
             sense_ms: now_ms,
             senseless: 0,
             silent_due_ms: now_ms + SILENT_EVERY_MS,
+            knock_due_ms: now_ms,
+            knock_until_ms: None,
             broken_told: 0,
             numbers: vec![],
         }
+    }
+
+    /// Whether a box would be heard now if it answered.
+    pub(super) fn may_be_box(&self) -> bool {
+        self.wires.is_none() && self.rate() == BOX_RATE
+    }
+
+    /// Whether all that came so far is numbers.
+    pub(super) fn hears_lines(&self) -> bool {
+        let tally = self.parser.tally();
+        tally.one + tally.two > 0 && tally.foreign == 0
+    }
+
+    /// Whether nothing has made sense yet.
+    pub(super) fn is_searching(&self) -> bool {
+        self.wires.is_none()
     }
 
     /// The beginning of the last broken line.
@@ -87,14 +120,20 @@ impl Session {
 
     /// The rate it listens at.
     pub(super) fn rate(&self) -> u32 {
-        self.search.rate()
+        if self.knock_until_ms.is_some() { BOX_RATE } else { self.search.rate() }
     }
 
     /// Takes bytes that have just arrived; none where a read has waited in vain.
     pub(super) fn take(&mut self, bytes: &[u8], now_ms: f64, batch: &mut Batch) -> Option<Event> {
         let bytes = if now_ms < self.deaf_until_ms { &[] } else { bytes };
+        if self.knock_until_ms.is_some() {
+            return self.knock_on(bytes, now_ms).or_else(|| self.silence(now_ms));
+        }
         if !bytes.is_empty() {
             self.hear(bytes, now_ms, batch);
+        }
+        if let Some(event) = self.knock(now_ms) {
+            return Some(event);
         }
         let event = if self.wires.is_some() { self.lost_sense(now_ms) } else { self.decide(now_ms, batch) };
         event.or_else(|| self.silence(now_ms))
@@ -104,6 +143,34 @@ impl Session {
     pub(super) fn refused(&mut self, now_ms: f64) -> Option<Event> {
         self.search.heard(now_ms);
         self.give_up_rate(now_ms)
+    }
+
+    /// Begins to ask for a box where nothing has come at all.
+    fn knock(&mut self, now_ms: f64) -> Option<Event> {
+        let is_silent = self.trial_from_ms.is_none() && now_ms - self.arrived_ms >= KNOCK_AFTER_MS;
+        let is_silent = is_silent && self.wires.is_none();
+        if !is_silent || self.rate() == BOX_RATE || now_ms < self.knock_due_ms {
+            return None;
+        }
+        self.knock_until_ms = Some(now_ms + KNOCK_FOR_MS);
+        self.knock_due_ms = now_ms + KNOCK_EVERY_MS;
+        self.deaf_until_ms = now_ms + DEAF_MS;
+        Some(Event::Try { rate: BOX_RATE })
+    }
+
+    /// Goes back to the rate that is tried once no box has answered for long enough, or what comes
+    /// is none.
+    fn knock_on(&mut self, bytes: &[u8], now_ms: f64) -> Option<Event> {
+        if !bytes.is_empty() {
+            let soon_ms = now_ms + BOX_ANSWERS_MS;
+            self.knock_until_ms = self.knock_until_ms.map(|until| until.min(soon_ms));
+        }
+        if self.knock_until_ms.is_none_or(|until| now_ms < until) {
+            return None;
+        }
+        self.knock_until_ms = None;
+        self.deaf_until_ms = now_ms + DEAF_MS;
+        Some(Event::Try { rate: self.rate() })
     }
 
     /// Parses bytes and gives each line its time: spread evenly over the time since the arrival
@@ -145,9 +212,11 @@ impl Session {
         let wires = match judge(&self.parser.tally()) {
             Verdict::Right { wires } => wires,
             Verdict::Doubtful { wires } if self.search.doubt() => wires,
+            Verdict::Wrong if self.box_may_answer(now_ms) => return None,
             Verdict::Doubtful { .. } | Verdict::Wrong => return self.give_up_rate(now_ms),
             Verdict::Undecided => {
-                let over = self.trial_from_ms.is_some_and(|from| now_ms - from >= self.search.window_ms());
+                let over = self.trial_from_ms.is_some_and(|from| now_ms - from >= self.search.window_ms())
+                    && !self.box_may_answer(now_ms);
                 return if over { self.give_up_rate(now_ms) } else { None };
             }
         };
@@ -165,6 +234,12 @@ impl Session {
         self.broken_told = self.parser.tally().broken;
         batch.broken_lines += self.broken_told + others as u64;
         Some(Event::Connected { rate: self.rate(), wires })
+    }
+
+    /// Whether what comes may yet turn out to be a box.
+    fn box_may_answer(&self, now_ms: f64) -> bool {
+        let since_ms = self.trial_from_ms.map_or(0.0, |from| now_ms - from);
+        self.rate() == BOX_RATE && since_ms < BOX_ANSWERS_MS
     }
 
     /// On to the next rate, or the same once more where there is no other.
@@ -329,6 +404,44 @@ mod tests {
             if rate == 9_600 { b"7\n".repeat(bytes.len() / 5) } else { bytes }
         });
         assert!(connected(&events).is_some_and(|(at, rate)| rate == 9_600 && at < 10_000.0), "{events:?}");
+    }
+
+    #[test]
+    fn where_nothing_comes_at_another_rate_a_box_is_asked_for_and_the_rate_comes_back() {
+        let mut session = Session::new(Search::only(9_600), false, 0.0);
+        let (events, _) = run(&mut session, 0.0, 5_000.0, |_, _| vec![]);
+        let tried: Vec<_> = events
+            .iter()
+            .filter_map(|(at, event)| match event {
+                Event::Try { rate } => Some((*at, *rate)),
+                _ => None,
+            })
+            .collect();
+        assert_eq!(tried, [(1_500.0, 115_200), (4_005.0, 9_600)]);
+        assert!(events.iter().any(|(at, event)| *at > 2_000.0 && matches!(event, Event::Silent { .. })));
+        let (events, _) = run(&mut session, 5_000.0, 7_000.0, probe(9_600, 10.0));
+        assert!(connected(&events).is_some(), "{events:?}");
+    }
+
+    #[test]
+    fn bytes_that_are_no_box_end_the_asking_soon() {
+        let mut session = Session::new(Search::new(Some(57_600)), false, 0.0);
+        let mut sent = probe(57_600, 10.0);
+        let (events, _) = run(&mut session, 0.0, 4_000.0, |rate, now_ms| {
+            let bytes = sent(rate, now_ms);
+            if now_ms < 2_000.0 { vec![] } else { bytes }
+        });
+        assert!(connected(&events).is_some_and(|(at, _)| at < 2_700.0), "{events:?}");
+    }
+
+    #[test]
+    fn a_box_that_streams_while_it_is_asked_is_given_time_to_answer() {
+        let mut session = Session::new(Search::new(None), false, 0.0);
+        let (events, _) = run(&mut session, 0.0, 300.0, |_, _| vec![0xC1; 80]);
+        assert_eq!(events, []);
+        assert!(session.may_be_box());
+        let (events, _) = run(&mut session, 300.0, 900.0, |_, _| vec![0xC1; 80]);
+        assert_eq!(events.first().map(|(_, event)| event.clone()), Some(Event::Try { rate: 9_600 }));
     }
 
     #[test]

@@ -39,6 +39,7 @@ fn show(purpose: PathPurpose, suggest: &str) -> Option<std::path::PathBuf> {
         PathPurpose::Open => dialog.add_filter("Vehicle", &["ron"]).pick_file(),
         PathPurpose::Save => dialog.add_filter("Vehicle", &["ron"]).set_file_name(suggest).save_file(),
         PathPurpose::Tape => dialog.add_filter("Recording", &["csv"]).set_file_name(suggest).save_file(),
+        PathPurpose::Header => dialog.add_filter("C header", &["h"]).set_file_name(suggest).save_file(),
         PathPurpose::Replay => dialog.add_filter("Recording", &["csv"]).pick_file(),
     }
 }

@@ -17,6 +17,8 @@ pub(super) enum Job {
     Load(PathBuf),
     /// Write a project.
     Save { path: PathBuf, project: Box<Project> },
+    /// Write a text beside the project.
+    WriteText { path: PathBuf, text: String },
     /// Keep a copy of unsaved work.
     Autosave { original: Option<PathBuf>, project: Box<Project> },
     /// The kept copy isn't needed any more.
@@ -129,6 +131,10 @@ impl Worker {
                     self.claim(&path);
                 }
                 Some(FileAction::Saved { path, project, result })
+            }
+            Job::WriteText { path, text } => {
+                let result = files::save(&path, &text).map(|_| ()).map_err(|error| error.to_string());
+                Some(FileAction::Written { path, result })
             }
             Job::Autosave { original, project } => {
                 if let Some(autosave) = &self.autosave {

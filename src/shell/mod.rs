@@ -10,8 +10,8 @@ use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
 use std::time::{Duration, Instant};
 
 use crate::app::{
-    Action, CloseAction, Effect, FileAction, Level, LinkAction, Model, Notice, Now, PathPurpose, TapeEffect,
-    Topic,
+    Action, BoxAction, CloseAction, Effect, FileAction, Level, LinkAction, Model, Notice, Now, PathPurpose,
+    TapeEffect, Topic,
 };
 use crate::files::{Places, Preferences, Theme as Side};
 use crate::link::Link;
@@ -194,6 +194,7 @@ impl Shell {
             }
             Effect::Load(path) => self.disk.ask(Job::Load(path)),
             Effect::Save { path, project } => self.disk.ask(Job::Save { path, project }),
+            Effect::WriteText { path, text } => self.disk.ask(Job::WriteText { path, text }),
             Effect::Autosave { original, project } => self.disk.ask(Job::Autosave { original, project }),
             Effect::DropAutosave => self.disk.ask(Job::DropAutosave),
             Effect::DropFound => self.disk.ask(Job::DropFound),
@@ -315,6 +316,7 @@ fn path_action(purpose: PathPurpose, path: PathBuf) -> Action {
         PathPurpose::Save => Action::File(FileAction::SaveTo(path)),
         PathPurpose::Tape => Action::File(FileAction::TapeTo(path)),
         PathPurpose::Replay => Action::Link(LinkAction::Replay(path)),
+        PathPurpose::Header => Action::Box(BoxAction::SaveHeader(path)),
     }
 }
 

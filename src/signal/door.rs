@@ -12,12 +12,19 @@ const SURE: u32 = 3;
 const FORGET: u32 = 5_000;
 
 /// Turns raw readings into readings, once.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+///
+/// Where the feed is monitored, a reading is scaled by nominal feed / measured feed, so that a count
+/// means the same on any supply: as the box does it, with the monitor's mean over about 8 readings.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Door {
     converter: Converter,
     /// Numbers above 1023 so far, and sound ones since the last of them.
     beyond: u32,
     sound: u32,
+    /// What the feed monitor reads at the nominal feed; [`Level::NONE`] takes readings as they are.
+    nominal: Level,
+    /// Eight times the feed monitor's running mean, in its own numbers; 0 before its first.
+    feed_sum8: u32,
 }
 
 /// What was found while readings came through the door.
@@ -37,11 +44,25 @@ pub struct Taken {
     pub missing: u64,
 }
 
+/// A 10-bit converter's door, with readings taken as they are.
+impl Default for Door {
+    fn default() -> Self {
+        Self::new(Converter::TenBit)
+    }
+}
+
 impl Door {
     /// A door for a converter that is known, or taken to be 10-bit until a number says otherwise.
     #[must_use]
     pub const fn new(converter: Converter) -> Self {
-        Self { converter, beyond: 0, sound: 0 }
+        Self { converter, beyond: 0, sound: 0, nominal: Level::NONE, feed_sum8: 0 }
+    }
+
+    /// The same, scaling by the feed: `nominal_count` is what the feed monitor reads at the nominal
+    /// feed, in counts. Readings without the monitor's number are taken as they are.
+    #[must_use]
+    pub fn monitored(self, nominal_count: Option<f64>) -> Self {
+        Self { nominal: nominal_count.map_or(Level::NONE, Level::from_count), ..self }
     }
 
     /// What the numbers are taken to be.
@@ -56,20 +77,36 @@ impl Door {
         let (top, per_count) = (self.converter.top(), self.converter.per_count());
         out.extend(raw.iter().map(|reading| Reading {
             t_ms: reading.t_ms,
-            wire: reading.raw.map(|number| {
-                if number <= top {
-                    return Level::from_count(f64::from(number) / per_count);
-                }
-                let fault = match number {
-                    RawReading::NONE => &mut taken.missing,
-                    number if number <= RawReading::TOP => &mut taken.doubted,
-                    _ => &mut taken.out_of_range,
-                };
-                *fault += 1;
-                Level::NONE
-            }),
+            wire: {
+                let by_feed = self.by_feed(reading.feed, top);
+                reading.raw.map(|number| {
+                    if number <= top {
+                        return by_feed.map_or(Level::NONE, |share| {
+                            Level::from_count(f64::from(number) / per_count * share)
+                        });
+                    }
+                    let fault = match number {
+                        RawReading::NONE => &mut taken.missing,
+                        number if number <= RawReading::TOP => &mut taken.doubted,
+                        _ => &mut taken.out_of_range,
+                    };
+                    *fault += 1;
+                    Level::NONE
+                })
+            },
         }));
         taken
+    }
+
+    /// What a reading is multiplied by for this number of the feed monitor. `None` where the feed is
+    /// under a quarter of the nominal: nothing can be said of the wires then.
+    fn by_feed(&mut self, feed: u16, top: u16) -> Option<f64> {
+        let Some(nominal_count) = self.nominal.count().filter(|_| feed <= top) else { return Some(1.0) };
+        let feed = u32::from(feed);
+        self.feed_sum8 =
+            if self.feed_sum8 == 0 { 8 * feed } else { self.feed_sum8 - self.feed_sum8 / 8 + feed };
+        let measured_count = f64::from(self.feed_sum8) / 8.0 / self.converter.per_count();
+        (measured_count >= nominal_count / 4.0).then(|| nominal_count / measured_count)
     }
 
     /// Whether these readings show that the converter is 12-bit after all.
@@ -111,6 +148,30 @@ impl RawReading {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_monitored_feed_makes_counts_the_same_on_any_supply() {
+        // Reference 2.5 V from outside, a third of the feed at the monitor: 5.00 V is the nominal.
+        let number = |volt: f64| (volt / 2.5 * 1024.0) as u16;
+        let at = |feed_v: f64| {
+            let mut door = Door::default().monitored(Some(5.0 / 3.0 / 2.5 * 1024.0));
+            let reading = RawReading {
+                t_ms: 0.0,
+                raw: [number(0.4 * feed_v), RawReading::NONE],
+                feed: number(feed_v / 3.0),
+            };
+            let mut out = Vec::new();
+            door.take(&[reading], &mut out);
+            out[0].wire[0].count()
+        };
+        let (nominal, low) = (at(5.0).unwrap(), at(4.7).unwrap());
+        assert!((nominal - low).abs() < 1.5, "{nominal} and {low}");
+        assert_eq!(at(1.0), None, "under a quarter of the nominal nothing is said");
+        let mut out = Vec::new();
+        let plain = RawReading { t_ms: 0.0, raw: [300, RawReading::NONE], feed: RawReading::NONE };
+        Door::default().monitored(Some(682.0)).take(&[plain], &mut out);
+        assert_eq!(out[0].wire[0].count(), Some(300.0), "a probe without the monitor is taken as it is");
+    }
 
     fn raw(t_ms: f64, raw: [u16; WIRES]) -> RawReading {
         RawReading { feed: RawReading::NONE, t_ms, raw }

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use egui::{Align, Id, Key, Modal, Modifiers, Order, Rect, ScrollArea, Ui, UiBuilder, pos2, vec2};
 
 use crate::app::model::Guarded;
-use crate::app::{Action, CloseAction, FileAction, LinkAction, Model, PathPurpose};
+use crate::app::{Action, BoxAction, CloseAction, FileAction, LinkAction, Model, PathPurpose};
 use crate::findings::CAUTIONS;
 
 use super::stations::start;
@@ -148,7 +148,7 @@ pub(in crate::view) fn cautions_panel(ui: &mut Ui, rect: Rect, model: &Model, ac
     }
 }
 
-const KEYS: [(&str, &str); 17] = [
+const KEYS: [(&str, &str); 20] = [
     ("Ctrl 1 to 7", "Go to a station"),
     ("Ctrl S", "Save; with Shift, save as"),
     ("Ctrl O", "Open a vehicle"),
@@ -156,14 +156,17 @@ const KEYS: [(&str, &str); 17] = [
     ("Ctrl Z", "Undo; with Shift, redo"),
     ("Alt 1, Alt 2", "Answer a notice"),
     ("Enter", "Learn: start, or take the stretch"),
-    ("Space", "Learn: pause and go on"),
-    ("R", "Learn: redo the last press"),
+    ("Space", "Learn: pause and go on; Box: watch"),
+    ("R", "Learn: redo the last press; Box: read"),
     ("S", "Learn: skip this button"),
     ("I", "Learn: take what is offered"),
-    ("Esc", "Learn: stop, or clear the stretch"),
+    ("Esc", "Learn: stop, or clear the stretch; Box: cancel"),
     ("End", "Learn: follow the live reading"),
     ("A to P", "Learn, click: choose a button"),
     ("N", "Codes: new command"),
+    ("W", "Box: write the project"),
+    ("P", "Box: put the program in"),
+    ("T", "Box, watch: try the code"),
     ("F1", "Cautions"),
     ("F2", "This sheet"),
 ];
@@ -314,6 +317,7 @@ fn path_ui(ui: &Ui, purpose: PathPurpose, path: &mut String, actions: &mut Vec<A
         PathPurpose::Save => ("Where to save", "Save", "/home/me/van.ron"),
         PathPurpose::Tape => ("Where to record", "Record", "/home/me/recording.csv"),
         PathPurpose::Replay => ("Which recording to replay", "Replay", "/home/me/recording.csv"),
+        PathPurpose::Header => ("Where to write the C header", "Write", "/home/me/wheel.h"),
     };
     let mut done = false;
     let away = dialog(ui, "path", title, "This system shows no file dialog: type the whole path.", |ui| {
@@ -344,6 +348,7 @@ fn path_ui(ui: &Ui, purpose: PathPurpose, path: &mut String, actions: &mut Vec<A
             PathPurpose::Save => Action::File(FileAction::SaveTo(chosen)),
             PathPurpose::Tape => Action::File(FileAction::TapeTo(chosen)),
             PathPurpose::Replay => Action::Link(LinkAction::Replay(chosen)),
+            PathPurpose::Header => Action::Box(BoxAction::SaveHeader(chosen)),
         });
         path.clear();
     } else if away {

@@ -4,6 +4,7 @@
 use egui::{Key, Modifiers, Rect, Ui, UiBuilder, pos2};
 
 use crate::app::link::Phase;
+use crate::app::the_box::{BoxAction, BoxView};
 use crate::app::{
     Action, CodesAction, FileAction, LearnAction, LearnView, Level, Model, Notice as AppNotice, Progress,
     Station,
@@ -31,6 +32,8 @@ pub struct Drafts {
     pub learn: stations::learn::Draft,
     /// The Codes station.
     pub codes: stations::codes::Draft,
+    /// The Box station.
+    pub the_box: stations::the_box::Draft,
     /// The typed path.
     pub path: String,
     /// Whether the link's panel is open.
@@ -73,6 +76,10 @@ fn station_ui(ui: &mut Ui, model: &Model, drafts: &mut Drafts, area: &Area, acti
             stations::codes::codes_ui(ui, model, &mut drafts.codes, area, actions);
         }
         Station::Pair if model.document.is_some() => stations::pair::pair_ui(ui, model, area, actions),
+        Station::Box if model.document.is_some() => {
+            let Drafts { the_box, link_open, .. } = drafts;
+            stations::the_box::the_box_ui(ui, model, the_box, link_open, area, actions);
+        }
         station => stations::to_come::to_come_ui(ui, model, station, area),
     }
 }
@@ -97,6 +104,8 @@ fn frame_ui(ui: &mut Ui, model: &Model, drafts: &mut Drafts, layout: &Layout, ac
     let (title, sentence) = head_words(model);
     let (views, view) = views(model);
     let document = model.document.as_ref();
+    let supply = stations::the_box::supply_volts(model);
+    let feed = supply.as_deref().map(|volts| (volts, "box supply"));
     let info = FrameInfo {
         stations: &rail,
         current: Some(model.station.index()),
@@ -107,7 +116,7 @@ fn frame_ui(ui: &mut Ui, model: &Model, drafts: &mut Drafts, layout: &Layout, ac
             // What a step was isn't known by name.
             undo: document.filter(|document| document.can_undo()).map(|_| ""),
             redo: document.filter(|document| document.can_redo()).map(|_| ""),
-            link: LinkInfo { state: link.state, port: &link.port, line: &link.line, feed: None },
+            link: LinkInfo { state: link.state, port: &link.port, line: &link.line, feed },
             sound: None,
         },
         head: HeadInfo { title, sentence: &sentence, views, view },
@@ -232,6 +241,7 @@ fn head_words(model: &Model) -> (&'static str, String) {
             )
         }
         Station::Pair => pressed_now(model).unwrap_or_else(|| "Which press sends which command.".to_owned()),
+        Station::Box if model.document.is_some() => stations::the_box::sentence(model),
         _ => String::new(),
     };
     (model.station.name(), sentence)
@@ -248,11 +258,14 @@ fn pressed_now(model: &Model) -> Option<String> {
 
 const LEARN_VIEWS: [&str; 3] = ["Prompted", "Click", "Buttons"];
 const CODES_VIEWS: [&str; 1] = ["Type in"];
+const BOX_VIEWS: [&str; 4] =
+    [BoxView::Contents.name(), BoxView::Watch.name(), BoxView::Counters.name(), BoxView::Wiring.name()];
 
 fn views(model: &Model) -> (&'static [&'static str], usize) {
     match model.station {
         Station::Learn if model.document.is_some() => (&LEARN_VIEWS, model.learn.view as usize),
         Station::Codes if model.document.is_some() => (&CODES_VIEWS, 0),
+        Station::Box if model.document.is_some() => (&BOX_VIEWS, model.the_box.view as usize),
         _ => (&[], 0),
     }
 }
@@ -264,6 +277,7 @@ fn view_action(model: &Model, view: usize) -> Option<Action> {
         (Station::Learn, 1) => learn(LearnView::Click),
         (Station::Learn, 2) => learn(LearnView::Buttons),
         (Station::Codes, 0) => Some(Action::Codes(CodesAction::New)),
+        (Station::Box, view) => BoxView::ALL.get(view).map(|view| Action::Box(BoxAction::View(*view))),
         _ => None,
     }
 }

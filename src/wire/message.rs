@@ -124,6 +124,8 @@ pub struct SampleBlock {
     pub tick: u32,
     /// Samples missing before the first one, for want of room on the link.
     pub lost: u8,
+    /// Whether a second wire is in use; without it the second number means nothing.
+    pub two_wires: bool,
     /// The samples, one a tick.
     pub samples: Vec<Sample>,
 }
@@ -156,7 +158,7 @@ pub struct DecisionSeen {
     pub button: Option<u8>,
     /// Its wire, 1 or 2.
     pub wire: u8,
-    /// Where the reading had settled, in counts.
+    /// Where the reading had settled, in counts; not a number where there was none.
     pub count: f64,
     /// Since the wire left rest, in milliseconds.
     pub latency_ms: u16,

@@ -10,11 +10,13 @@ use super::LearnArgs;
 use super::lesson::Lesson;
 use crate::app::Edit;
 use crate::app::edit::apply;
+use crate::circuit::Reference;
 use crate::demo::demo_project;
 use crate::files::{Claim, InUse, Places, SaveError, save};
 use crate::learn::{ButtonResult, Setup};
 use crate::project::{Button, ButtonId, LearnedButton, Project, bands, write};
 use crate::signal::Converter;
+use crate::wire::{NamedReference, ReferenceKind};
 
 /// What is to be learned, and where it is kept.
 pub(super) struct Errand {
@@ -79,6 +81,17 @@ impl Errand {
     /// What the probe's numbers run to, as far as the project knows.
     pub(super) fn converter(&self) -> Converter {
         if self.is_demo { Converter::TenBit } else { self.project.plan.converter }
+    }
+
+    /// What a box measures against: what the project says, else the supply.
+    pub(super) fn reference(&self) -> NamedReference {
+        let Some(circuit) = &self.project.circuit else { return NamedReference::default() };
+        let kind = match circuit.reference {
+            Reference::Supply => ReferenceKind::Supply,
+            Reference::Internal { .. } => ReferenceKind::Internal,
+            Reference::External { .. } => ReferenceKind::External,
+        };
+        NamedReference { kind, feed_monitor: circuit.feed_monitor.is_some() }
     }
 
     /// What each button is called.

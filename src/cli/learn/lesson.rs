@@ -7,15 +7,17 @@ use std::io;
 use std::mem::Discriminant;
 use std::time::{Duration, Instant};
 
-use super::ports_here;
+use super::super::ports_here;
 use super::teller::Teller;
 use crate::bands::RestLevel;
 use crate::demo::{HandMove, Person};
+use crate::device::{BoxReport, Failure, Job};
 use crate::learn::{ButtonResult, Command, Event, Hint, Offer, Phase, PressState, Prompt, Session, Setup};
 use crate::link::{Batch, DemoTouch, Report, SendError, Target};
 use crate::project::ButtonId;
 use crate::signal::{Converter, Door, Reading};
 use crate::units::{WIRES, count_text};
+use crate::wire::{NamedReference, ReferenceKind};
 
 /// A port that went away may be back within this.
 const GONE_FOR: Duration = Duration::from_secs(10);
@@ -70,6 +72,8 @@ pub(super) enum Step {
     Touch(DemoTouch),
     /// Many lines are broken: show one.
     ShowBroken,
+    /// The box has to be told what its converter measures against, before it measures.
+    Name(NamedReference),
 }
 
 /// The demo's hand, and which of its wheel's buttons each button is.
@@ -95,6 +99,8 @@ pub(super) struct Lesson {
     door: Door,
     hand: Option<Hand>,
     give_up: Duration,
+    /// What a box is told that it measures against.
+    reference: NamedReference,
     place: String,
     standing: Standing,
     /// When something happened last.
@@ -127,6 +133,7 @@ impl Lesson {
             door: Door::new(converter),
             hand,
             give_up,
+            reference: NamedReference::default(),
             place: String::new(),
             standing: Standing::Opening { rate: None },
             stirred: Instant::now(),
@@ -140,6 +147,12 @@ impl Lesson {
             told_hint: None,
             counts: Vec::new(),
         }
+    }
+
+    /// A box is told that it measures against this; otherwise against its supply.
+    pub(super) fn with_reference(mut self, reference: NamedReference) -> Self {
+        self.reference = reference;
+        self
     }
 
     /// This is being opened now.
@@ -159,7 +172,8 @@ impl Lesson {
         teller: &mut Teller<'_, '_>,
     ) -> Result<Step, Fault> {
         match report {
-            Report::Ports(_) | Report::Box(_) => {}
+            Report::Ports(_) => {}
+            Report::Box(report) => return self.hear_box(report, teller),
             Report::Trying { rate } => {
                 if matches!(self.standing, Standing::Opening { .. }) {
                     self.standing = Standing::Opening { rate: Some(rate) };
@@ -209,6 +223,28 @@ impl Lesson {
             }
         }
         Ok(Step::Wait)
+    }
+
+    /// A box that has no image measures only once its reference is named; one that has an image knows.
+    fn hear_box(&mut self, report: BoxReport, teller: &mut Teller<'_, '_>) -> Result<Step, Fault> {
+        match report {
+            BoxReport::Identity(identity) if !identity.reference_named && self.hand.is_none() => {
+                let named = self.reference;
+                teller.say(&format!("A box. It measures against {}.", reference_words(named)))?;
+                Ok(Step::Name(named))
+            }
+            BoxReport::NoProgram { bootloader: true } => {
+                teller.remark(&format!(
+                    "The board at {0} has no program; its bootloader answers. Make it a box: spokewire flash --port {0}",
+                    self.place
+                ))?;
+                Ok(Step::Wait)
+            }
+            BoxReport::Failed(Failure { job: Job::Reference, what, advice, .. }) => {
+                Err(Fault::Link { what, advice })
+            }
+            _ => Ok(Step::Wait),
+        }
     }
 
     /// Whether it went on for too long without anything happening.
@@ -375,6 +411,15 @@ impl Lesson {
             HandMove::Release => Some(DemoTouch::Release),
         }
     }
+}
+
+fn reference_words(NamedReference { kind, feed_monitor }: NamedReference) -> String {
+    let kind = match kind {
+        ReferenceKind::Supply => "its supply",
+        ReferenceKind::Internal => "its own 1.1 V",
+        ReferenceKind::External => "the voltage on its reference pin",
+    };
+    if feed_monitor { format!("{kind}, with the feed monitor") } else { kind.to_owned() }
 }
 
 fn silence_advice(bytes_came: bool) -> &'static str {

@@ -7,10 +7,12 @@ use super::super::io::{Ran, on};
 use super::lesson::{Fault, Lesson, Standing, Step};
 use super::teller::{Manner, Teller};
 use crate::demo::{HandMove, Person, PlanButton, VirtualWheel, WheelPlan, demo_van};
+use crate::device::BoxReport;
 use crate::learn::{Ask, Phase, Setup};
 use crate::link::{Batch, Report, Target};
 use crate::project::ButtonId;
 use crate::signal::{Converter, RawReading};
+use crate::wire::{Identity, NamedReference, ReferenceKind};
 
 const GIVE_UP: Duration = Duration::from_secs(120);
 
@@ -238,4 +240,28 @@ fn lost_readings_are_counted_and_a_name_cannot_move_the_cursor() {
     });
     assert!(aside.starts_with("7 readings were lost: they came faster than they could be taken."), "{aside}");
     assert_eq!(out, "Mu\u{FFFD}[2Jte\n");
+}
+
+#[test]
+fn a_box_that_knows_no_reference_is_told_it_and_one_that_does_is_left_alone() {
+    let wanted = NamedReference { kind: ReferenceKind::External, feed_monitor: true };
+    let mut lesson = lesson(setup(&["Mute"], 1)).with_reference(wanted);
+    let (ended, out, aside) = told(Manner::Plain, &mut lesson, |lesson, teller| {
+        let identity = |reference_named| {
+            let identity = Identity { reference_named, ..Identity::default() };
+            Report::Box(BoxReport::Identity(Box::new(identity)))
+        };
+        let now = Instant::now();
+        assert_eq!(lesson.hear(identity(false), now, teller)?, Step::Name(wanted));
+        assert_eq!(lesson.hear(identity(true), now, teller)?, Step::Wait);
+        let none = Report::Box(BoxReport::NoProgram { bootloader: true });
+        assert_eq!(lesson.hear(none, now, teller)?, Step::Wait);
+        Ok(())
+    });
+    assert!(ended.is_ok());
+    assert_eq!(out, "A box. It measures against the voltage on its reference pin, with the feed monitor.\n");
+    assert_eq!(
+        aside,
+        "The board at /dev/probe has no program; its bootloader answers. Make it a box: spokewire flash --port /dev/probe\n"
+    );
 }

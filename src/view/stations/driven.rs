@@ -9,9 +9,9 @@ use crate::app::{Action, FileAction, Model, Station};
 use crate::view::theme::{Theme, ThemeKind, install};
 use crate::view::{Drafts, window_ui};
 
-/// The window and its model.
+/// The window, its model, and everything that was asked for so far.
 pub(super) struct Driven {
-    harness: Harness<'static, (Model, Drafts)>,
+    harness: Harness<'static, (Model, Drafts, Vec<Action>)>,
 }
 
 impl Driven {
@@ -21,14 +21,20 @@ impl Driven {
         model.update(Action::CautionsRead);
         model.update(Action::File(FileAction::Demo));
         model.update(Action::Go(station));
-        let app = |ui: &mut egui::Ui, (model, drafts): &mut (Model, Drafts)| {
+        Self::of(model, width, height)
+    }
+
+    /// A model as it is, in a window of this size.
+    pub(super) fn of(model: Model, width: f32, height: f32) -> Self {
+        let app = |ui: &mut egui::Ui, (model, drafts, asked): &mut (Model, Drafts, Vec<Action>)| {
             install(ui.ctx(), &Theme::new(ThemeKind::Dark));
             for action in window_ui(ui, model, drafts) {
+                asked.push(action.clone());
                 model.update(action);
             }
         };
-        let mut harness =
-            Harness::builder().with_size(vec2(width, height)).build_ui_state(app, (model, Drafts::default()));
+        let state = (model, Drafts::default(), Vec::new());
+        let mut harness = Harness::builder().with_size(vec2(width, height)).build_ui_state(app, state);
         harness.run_steps(2);
         Self { harness }
     }
@@ -36,6 +42,16 @@ impl Driven {
     /// The model.
     pub(super) fn model(&self) -> &Model {
         &self.harness.state().0
+    }
+
+    /// Whether this was asked for.
+    pub(super) fn asked(&self, action: &Action) -> bool {
+        self.harness.state().2.contains(action)
+    }
+
+    /// How many things were asked for.
+    pub(super) fn actions(&self) -> usize {
+        self.harness.state().2.len()
     }
 
     /// The open project.

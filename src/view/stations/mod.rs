@@ -6,6 +6,7 @@ mod driven;
 pub mod learn;
 pub mod pair;
 pub mod start;
+pub mod the_box;
 pub mod to_come;
 
 use egui::Rect;

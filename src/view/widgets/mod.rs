@@ -7,6 +7,7 @@
 //! keyboard and carry an accessible name. What is drawn at a place given to it ([`frame`], [`rail`],
 //! [`strip`], [`head`]) takes a rectangle instead of the layout's next one.
 
+pub mod band_strip;
 pub mod bracket;
 pub mod button;
 pub mod check;

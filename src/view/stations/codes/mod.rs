@@ -10,7 +10,7 @@ mod tests;
 
 use egui::{Key, Modifiers, Popup, Rect, ScrollArea, Ui, UiBuilder, pos2, vec2};
 
-pub(super) use parts::short;
+pub(super) use parts::{beside, prose, short};
 
 use super::Area;
 use crate::app::codes::Draft as TypedCommand;

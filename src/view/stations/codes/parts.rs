@@ -62,14 +62,14 @@ pub(super) fn show(ui: &mut Ui, galley: Arc<Galley>, salt: &str, role: Role, sai
 }
 
 /// Wrapped prose at the layout's next place.
-pub(super) fn prose(ui: &mut Ui, words: &str, points: f32, colour: Color32) -> Rect {
+pub(in crate::view::stations) fn prose(ui: &mut Ui, words: &str, points: f32, colour: Color32) -> Rect {
     let width = ui.available_width().min(640.0);
     let galley = text::prose(ui.painter(), words, theme::regular(points), colour, width, 8);
     show(ui, galley, words, Role::Label, words)
 }
 
 /// Two regions side by side where both fit, else one under the other.
-pub(super) fn beside(
+pub(in crate::view::stations) fn beside(
     ui: &mut Ui,
     left_width: f32,
     right_least: f32,
