@@ -1,0 +1,3 @@
+//! The box's own program, byte for byte, in the simulator: one file a subject.
+
+mod link;
