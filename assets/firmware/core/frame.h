@@ -20,6 +20,7 @@ struct sw_deframer {
     uint8_t code;       /* bytes left of the COBS block */
     uint8_t zero;       /* a zero is due before the next block */
     uint8_t bad;        /* too long or malformed: skip to the next zero */
+    uint8_t ended;      /* the frame stands: the next byte begins another */
 };
 void sw_deframer_start(struct sw_deframer *deframer);
 #define SW_FRAME_NOT_YET 0u

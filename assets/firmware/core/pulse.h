@@ -18,7 +18,7 @@ struct sw_frame {
     uint32_t period_ticks;                          /* frame start to frame start; 0: sent once */
     uint8_t symbol[(SW_TIMINGS_MAX + 1u) / 2u];     /* two timings a byte, the first in the low half */
     uint8_t count;                                  /* timings */
-    uint8_t least_frames;                           /* at least so many, however short the press */
+    uint8_t least_frames;                           /* however short the press; 0: one, and no more while held */
     uint8_t carrier_khz;                            /* for the infrared LED */
 };
 
@@ -26,7 +26,9 @@ struct sw_frame {
 #define SW_FRAME_FIRST 0u
 #define SW_FRAME_AGAIN 1u
 
-/* Lays a frame out. Gives a fault of messages.h (SW_FAULT_CODE where it can't be sent). */
+/* Lays a frame out. Gives a fault of messages.h (SW_FAULT_CODE where it can't be sent: a timing too
+ * short for the output, or a frame that has not ended when the next is due). A command that is sent
+ * once has the whole frame for both. */
 uint8_t sw_frame_plan(sw_reader read, const struct sw_command *command, uint8_t toggle, uint8_t which,
                       struct sw_frame *out);
 
@@ -45,5 +47,19 @@ uint32_t sw_walk_next(struct sw_walk *walk, const struct sw_frame *frame);
 /* Ticks from the frame's last edge to the start of the next frame; 0 if there is none. `spent` is the
  * sum of what sw_walk_next gave. */
 uint32_t sw_walk_gap(const struct sw_frame *frame, uint32_t spent);
+
+/* For the image reader. A raw record: how many timings, the period, how many distinct durations, those
+ * durations, and for each timing which one it is. */
+#define SW_RAW_COUNT 0u
+#define SW_RAW_PERIOD 1u
+#define SW_RAW_DISTINCT 3u
+#define SW_RAW_DURATIONS 4u
+/* Which duration the timing at a place is. */
+uint8_t sw_raw_symbol(sw_reader read, uint16_t record, uint8_t at);
+/* How wide the free family's fields are, in its record. */
+#define SW_FREE_ADDRESS_BITS 16u
+#define SW_FREE_COMMAND_BITS 17u
+/* Whether the free family's record can be used at all. */
+uint8_t sw_free_holds(sw_reader read, uint16_t record);
 
 #endif

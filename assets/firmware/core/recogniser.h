@@ -5,7 +5,17 @@
  * lies in; the first wire to leave rest owns the press until both rest again; a band must hold for
  * the dwell, and the levels of that dwell must span no more than the settle limit (a slow press
  * slides through other bands and never settles there); after a press only rest re-arms, unless the
- * rules allow rolling over to the next button. A level outside every band is nothing. */
+ * rules allow rolling over to the next button. A level outside every band is nothing.
+ *
+ * Rest is held to the dwell, too: a contact that bounces when it is let go makes no second press. A
+ * press ends when rest has held that long, or when its button's band has been left that long (the
+ * finger slid on): what it slid to is not recognised before rest, unless rolling over is allowed.
+ * A button that is held when the power comes is not recognised before rest either.
+ *
+ * Gestures. A tap is told at once where its button has neither a hold nor a double tap; else when the
+ * button is let go, or when no second tap came in time. A hold is told when the button has been held
+ * long enough and its level is still in its band. Two recognitions of one button, the second soon
+ * after the first was let go, are a double tap. */
 #ifndef SW_RECOGNISER_H
 #define SW_RECOGNISER_H
 
@@ -53,7 +63,7 @@ struct sw_rules {
 
 struct sw_event {
     uint16_t level;   /* where it had settled; the last level for SW_EVENT_UNDECIDED */
-    uint16_t ticks;   /* since the wire left rest, held at 65535 */
+    uint16_t ticks;   /* since a wire last left rest, held at 65535 */
     uint8_t kind;
     uint8_t button;   /* SW_NO_BUTTON for SW_EVENT_UNDECIDED */
     uint8_t wire;     /* 1 or 2 */
@@ -76,9 +86,10 @@ struct sw_recogniser {
     uint8_t run;                      /* ticks the label has held, up to the dwell */
     uint8_t at;                       /* where the ring is written next */
     uint8_t pressed;                  /* the button recognised, or SW_NO_BUTTON */
-    uint8_t armed;                    /* whether a press may be recognised */
-    uint8_t gesture;                  /* the gestures' own state */
+    uint8_t armed;                    /* rest was seen: a press may be recognised */
+    uint8_t waiting;                  /* whether the press has not become a gesture yet */
     uint8_t tapped;                   /* the button of the first tap, or SW_NO_BUTTON */
+    uint8_t off;                      /* ticks the pressed button's band has been left */
     uint8_t rejected;                 /* whether this tick's level lay outside every band */
 };
 

@@ -1,5 +1,9 @@
 /* What the output does with gestures: which command starts, how long it goes on, what waits. Knows
- * no timer: the output asks it when a frame may start. */
+ * no timer: the output asks it when a frame may start.
+ *
+ * A command is sent at least as often as its family wants, and on while its button is held if its
+ * pair says so. One command may wait; a later one takes its place. What waits ends the one being sent
+ * as soon as that has been sent often enough. */
 #ifndef SW_SENDER_H
 #define SW_SENDER_H
 
@@ -23,6 +27,7 @@ struct sw_sender {
     uint8_t held;           /* whether it still is */
     uint8_t frames;         /* frames begun of the current press */
     uint8_t toggle;         /* the toggle bit of the current press */
+    uint8_t down;           /* the button that is down, or SW_NO_BUTTON */
 };
 
 void sw_sender_start(struct sw_sender *sender);
@@ -31,7 +36,8 @@ void sw_sender_start(struct sw_sender *sender);
  * that this event asks for, or SW_NO_COMMAND. */
 uint8_t sw_sender_event(struct sw_sender *sender, sw_reader read, uint16_t body, const struct sw_event *event);
 
-/* Asks for a command over the link, held for so long; replaces what waits. */
+/* Asks for a command over the link, held for so long; replaces what waits. SW_NO_COMMAND stops: no
+ * further frame begins. */
 void sw_sender_ask(struct sw_sender *sender, uint8_t command, uint16_t held_ticks);
 
 /* One tick later. */
@@ -46,7 +52,8 @@ struct sw_start {
     uint8_t command;
     uint8_t toggle;
 };
-/* `least_frames` is of the frame sent last. */
+/* Begins what it answers: ask once a frame. Whatever it is starts when the gap of the frame before is
+ * over. `least_frames` is of the frame sent last. */
 void sw_sender_next(struct sw_sender *sender, uint8_t least_frames, struct sw_start *out);
 
 #endif

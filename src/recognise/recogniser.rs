@@ -1,0 +1,154 @@
+//! The recogniser: levels in, a tick of 1 ms at a time; presses and gestures out. The C core decides.
+
+use super::ffi::{self, CBand, CEvent, CRecogniser, CRules};
+use super::types::{Band, Event, EventKind, Label, Rules, Wires};
+use crate::signal::Level;
+use crate::units::WIRES;
+
+/// The longest dwell, in ticks.
+pub const DWELL_MAX_TICKS: u8 = 64;
+
+/// Why rules can't be gone by.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum RulesError {
+    /// More buttons than the box has room for.
+    #[error("There are {given} buttons, and the box knows 16 at most. Leave the others out.")]
+    Buttons {
+        /// How many.
+        given: usize,
+    },
+    /// A dwell the box can't count.
+    #[error("A dwell of {given} ms can't be counted: 1 to 64 ms can. Change it.")]
+    Dwell {
+        /// How long.
+        given: u8,
+    },
+    /// A wire that isn't there.
+    #[error("Button {button} hangs on wire {given}, and there are wires 1 and 2. Change its wire.")]
+    Wire {
+        /// Which button, from 1.
+        button: usize,
+        /// Which wire.
+        given: u8,
+    },
+}
+
+/// A running recogniser.
+#[derive(Clone, Debug)]
+pub struct Recogniser {
+    rules: CRules,
+    state: CRecogniser,
+}
+
+impl Recogniser {
+    /// A recogniser that has seen nothing yet: rest has to be seen before a press is recognised.
+    ///
+    /// # Errors
+    /// [`RulesError`] for what the box has no room for.
+    pub fn new(rules: &Rules) -> Result<Self, RulesError> {
+        let Rules { wires, rests, buttons, dwell_ticks, settle, hold_ticks, double_ticks, rollover } = rules;
+        if buttons.len() > ffi::BUTTONS_MAX {
+            return Err(RulesError::Buttons { given: buttons.len() });
+        }
+        if !(1..=DWELL_MAX_TICKS).contains(dwell_ticks) {
+            return Err(RulesError::Dwell { given: *dwell_ticks });
+        }
+        let mut c = CRules {
+            settle_levels: settle.steps(),
+            hold_ticks: *hold_ticks,
+            double_ticks: *double_ticks,
+            rest: rests.map(CBand::from),
+            buttons: buttons.len() as u8,
+            wires: if *wires == Wires::Two { 2 } else { 1 },
+            dwell_ticks: *dwell_ticks,
+            rollover: u8::from(*rollover),
+            ..CRules::default()
+        };
+        for (place, &(wire, band, has)) in buttons.iter().enumerate() {
+            if !(1..=2).contains(&wire) {
+                return Err(RulesError::Wire { button: place + 1, given: wire });
+            }
+            c.second_wire |= u16::from(wire == 2) << place;
+            c.band[place] = band.into();
+            c.has[place] = u8::from(has.tap) | u8::from(has.hold) << 1 | u8::from(has.double_tap) << 2;
+        }
+        Ok(Self { rules: c, state: CRecogniser::start() })
+    }
+
+    /// Takes one sample of each wire, and gives what happened, in order; four events at most.
+    pub fn tick(&mut self, levels: [Level; WIRES]) -> impl Iterator<Item = Event> + use<> {
+        let mut events = [CEvent::default(); ffi::EVENTS_PER_TICK];
+        let count = self.state.tick(&self.rules, levels.map(Level::steps), &mut events);
+        events.into_iter().take(count).filter_map(event)
+    }
+
+    /// What the owning wire's level lies in at this tick; the first wire's where none has left rest.
+    #[must_use]
+    pub fn label(&self) -> Label {
+        match self.state.label {
+            button if button < ffi::LABEL_REST => Label::Button(button),
+            ffi::LABEL_REST => Label::Rest,
+            _ => Label::Nothing,
+        }
+    }
+
+    /// The button taken as pressed.
+    #[must_use]
+    pub fn pressed(&self) -> Option<u8> {
+        Some(self.state.pressed).filter(|&button| button != ffi::NO_BUTTON)
+    }
+
+    /// The wire that owns the press, 1 or 2.
+    #[must_use]
+    pub fn owner(&self) -> Option<u8> {
+        Some(self.state.owner).filter(|&wire| wire != 0)
+    }
+
+    /// Whether a wire's level lay outside every band at this tick.
+    #[must_use]
+    pub fn has_rejected(&self) -> bool {
+        self.state.rejected != 0
+    }
+}
+
+impl From<Band> for CBand {
+    fn from(band: Band) -> Self {
+        Self { low: band.low, high: band.high }
+    }
+}
+
+/// What the C side said; `None` for a kind it does not have.
+fn event(c: CEvent) -> Option<Event> {
+    let kind = match c.kind {
+        1 => EventKind::Pressed,
+        2 => EventKind::Released,
+        3 => EventKind::Tap,
+        4 => EventKind::Hold,
+        5 => EventKind::DoubleTap,
+        6 => EventKind::Undecided,
+        _ => return None,
+    };
+    Some(Event {
+        kind,
+        button: Some(c.button).filter(|&button| button != ffi::NO_BUTTON),
+        wire: c.wire,
+        level: Level::from_steps(c.level),
+        ticks: c.ticks,
+    })
+}
+
+/// What the recogniser decides over readings, one a tick: each event with its tick, from 0.
+///
+/// # Errors
+/// [`RulesError`] for what the box has no room for.
+pub fn replay(
+    rules: &Rules,
+    readings: impl IntoIterator<Item = [Level; WIRES]>,
+) -> Result<Vec<(u32, Event)>, RulesError> {
+    let mut recogniser = Recogniser::new(rules)?;
+    let mut events = Vec::new();
+    for (tick, levels) in (0_u32..).zip(readings) {
+        events.extend(recogniser.tick(levels).map(|event| (tick, event)));
+    }
+    Ok(events)
+}
