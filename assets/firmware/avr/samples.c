@@ -8,7 +8,6 @@
 #include "level.h"
 #include "link.h"
 #include "messages.h"
-#include "near.h"
 #include "pins.h"
 #include "recogniser.h"
 #include "sending.h"
@@ -20,7 +19,7 @@
 /* So many wait: rather lose a block of the stream than a tick of the recogniser. */
 #define TOO_MANY (SAMPLES_KEPT - 2u)
 
-static struct kept {
+static struct {
     struct sw_feed feed;
     uint8_t streaming;
     uint8_t watching;
@@ -38,24 +37,20 @@ void samples_reference(uint8_t kind, uint8_t feed_monitor)
 
 void samples_restart(void)
 {
-    struct kept *my = near(&state);
-
-    sw_recogniser_start(&my->recogniser);
-    my->feed.sum8 = 0;
+    sw_recogniser_start(&state.recogniser);
+    state.feed.sum8 = 0;
     converter_done(converter_waiting());
-    my->seen = 0;
-    my->next_tick = NO_LABEL + 1u;
-    my->lost = 0;
+    state.seen = 0;
+    state.next_tick = NO_LABEL + 1u;
+    state.lost = 0;
 }
 
 void samples_stream(uint8_t on)
 {
-    struct kept *my = near(&state);
-
-    my->streaming = on;
-    converter_done(my->seen);
-    my->seen = 0;
-    my->lost = 0;
+    state.streaming = on;
+    converter_done(state.seen);
+    state.seen = 0;
+    state.lost = 0;
 }
 
 uint8_t samples_streaming(void)
@@ -123,18 +118,17 @@ static uint16_t level(uint16_t reading)
 
 static void recognise(const struct sample *sample)
 {
-    struct kept *my = near(&state);
     struct sw_event events[SW_EVENTS_PER_TICK];
     uint16_t levels[SW_WIRES];
     uint8_t count, i;
 
     if (box.settings.feed_monitor) {
-        sw_feed_take(&my->feed, sample->feed & SAMPLE_READING);
+        sw_feed_take(&state.feed, sample->feed & SAMPLE_READING);
     }
     levels[0] = level(sample->wire[0]);
     levels[1] = level(sample->wire[1]);
-    count = sw_recogniser_tick(&my->recogniser, &box.rules, levels, events);
-    if (my->recogniser.rejected) {
+    count = sw_recogniser_tick(&state.recogniser, &box.rules, levels, events);
+    if (state.recogniser.rejected) {
         counters_reject();
     }
     for (i = 0; i < count; i++) {
@@ -144,7 +138,7 @@ static void recognise(const struct sample *sample)
         } else if (events[i].kind == SW_EVENT_UNDECIDED) {
             counters_add(&counters.undecided, 1);
         }
-        if (my->watching) {
+        if (state.watching) {
             tell_decision(whole_tick(sample), &events[i], command);
         }
     }
@@ -152,9 +146,7 @@ static void recognise(const struct sample *sample)
 
 static void lose(uint8_t samples)
 {
-    struct kept *my = near(&state);
-
-    my->lost = my->lost > UINT8_MAX - samples ? UINT8_MAX : my->lost + samples;
+    state.lost = state.lost > UINT8_MAX - samples ? UINT8_MAX : state.lost + samples;
 }
 
 static void take(struct sample *sample)
@@ -204,26 +196,24 @@ static void drop(uint8_t samples)
 
 void samples_turn(void)
 {
-    struct kept *my = near(&state);
-
-    while (my->seen < converter_waiting()) {
-        struct sample *sample = converter_sample(my->seen);
+    while (state.seen < converter_waiting()) {
+        struct sample *sample = converter_sample(state.seen);
         uint8_t tick = tick_of(sample);
 
-        if (my->next_tick <= TICK_LOW && tick != my->next_tick) { /* samples are missing: a block has no holes */
-            lose(my->seen + ((uint8_t)(tick - my->next_tick) & TICK_LOW));
-            drop(my->seen);
+        if (state.next_tick <= TICK_LOW && tick != state.next_tick) { /* samples are missing: a block has no holes */
+            lose(state.seen + ((uint8_t)(tick - state.next_tick) & TICK_LOW));
+            drop(state.seen);
             sample = converter_sample(0);
         }
-        my->next_tick = (tick + 1u) & TICK_LOW;
+        state.next_tick = (tick + 1u) & TICK_LOW;
         take(sample);
-        my->seen++;
-        if (!my->streaming) {
+        state.seen++;
+        if (!state.streaming) {
             drop(1);
-        } else if (my->seen >= BLOCK && link_has_room(sizeof(struct block))) {
+        } else if (state.seen >= BLOCK && link_has_room(sizeof(struct block))) {
             tell_block();
             drop(BLOCK);
-        } else if (converter_waiting() >= TOO_MANY && my->seen >= BLOCK) {
+        } else if (converter_waiting() >= TOO_MANY && state.seen >= BLOCK) {
             counters_add(&counters.frames_lost, 1);
             lose(BLOCK);
             drop(BLOCK);

@@ -31,12 +31,6 @@ static struct {
 } chip;
 static uint8_t restarting;
 
-/* An answer as it is put together, the fault first. */
-struct answer {
-    uint8_t length;
-    uint8_t bytes[LINK_REPLY_MAX];
-};
-
 static uint16_t asked_u16(const struct request *request, uint8_t at)
 {
     return request->payload[at] | (uint16_t)((uint16_t)request->payload[at + 1u] << 8);
@@ -87,7 +81,19 @@ struct identity {
 #define REFERENCE_NAMED 4u
 #define CALIBRATED 8u
 
-/* What of it never changes. */
+/* An answer as it is put together, the fault first. */
+struct answer {
+    uint8_t length;
+    union {
+        uint8_t bytes[LINK_REPLY_MAX];
+        struct {
+            uint8_t fault;
+            struct identity identity;
+        } identified;
+    } as;
+};
+
+/* What of the identity never changes. */
 static const struct identity fixed PROGMEM = {
     .protocol = SW_PROTOCOL,
     .firmware = {FIRMWARE_MAJOR, FIRMWARE_MINOR},
@@ -107,7 +113,7 @@ static const struct identity fixed PROGMEM = {
 
 static uint8_t identify(struct answer *answer)
 {
-    struct identity *identity = (struct identity *)(answer->bytes + 1);
+    struct identity *identity = &answer->as.identified.identity;
 
     answer->length = 1 + sizeof *identity;
     memcpy_P(identity, &fixed, sizeof *identity);
@@ -208,13 +214,13 @@ static uint8_t read(const struct request *request, struct answer *answer)
     if (writing_busy()) {
         return SW_FAULT_BUSY;
     }
-    answer->bytes[1] = slot;
-    memcpy(answer->bytes + 2, request->payload + 1, 2);
+    answer->as.bytes[1] = slot;
+    memcpy(answer->as.bytes + 2, request->payload + 1, 2);
     if (slot) {
         offset += SW_SLOT_BYTES;
     }
     for (i = 0; i < count; i++) {
-        answer->bytes[4 + i] = store_read(offset++);
+        answer->as.bytes[4 + i] = store_read(offset++);
     }
     answer->length = 4 + count;
     return SW_FAULT_NONE;
@@ -224,8 +230,8 @@ static uint8_t tell_counters(struct answer *answer)
 {
     uint32_t up_ms = clock_ticks();
 
-    memcpy(answer->bytes + 1, &up_ms, sizeof up_ms);
-    memcpy(answer->bytes + 1 + sizeof up_ms, &counters, sizeof counters);
+    memcpy(answer->as.bytes + 1, &up_ms, sizeof up_ms);
+    memcpy(answer->as.bytes + 1 + sizeof up_ms, &counters, sizeof counters);
     answer->length = 1 + sizeof up_ms + sizeof counters;
     return SW_FAULT_NONE;
 }
@@ -301,15 +307,15 @@ void serve_turn(void)
     if (!link_request(&request) || request.number & SW_REPLY) {
         return;
     }
-    answer.bytes[0] = SW_FAULT_NONE;
+    answer.as.bytes[0] = SW_FAULT_NONE;
     answer.length = 1;
     fault = serve(&request, &answer);
     if (fault == ANSWERED_LATER) {
         return;
     }
     if (fault != SW_FAULT_NONE) {
-        answer.bytes[0] = fault;
+        answer.as.bytes[0] = fault;
         answer.length = 1;
     }
-    link_reply(request.number, request.sequence, answer.bytes, answer.length);
+    link_reply(request.number, request.sequence, answer.as.bytes, answer.length);
 }
