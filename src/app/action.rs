@@ -178,6 +178,18 @@ pub enum Edit {
     Presses(u32),
     /// What the converter runs to.
     Converter(Converter),
+    /// How long a button's band must hold, in milliseconds.
+    Dwell(u8),
+    /// How far the readings of a dwell may spread, in counts; `None` takes it from the noise.
+    SettleLimit(Option<f64>),
+    /// From recognition to a hold, in milliseconds.
+    Hold(u16),
+    /// Between the two taps of a double tap, in milliseconds.
+    DoubleTap(u16),
+    /// Whether a press may roll over to the next button without rest in between.
+    Rollover(bool),
+    /// Whether the box drives an infrared LED, too.
+    Infrared(bool),
     /// Forget what was learned of a button.
     Forget(ButtonId),
     /// Forget the last press of a button.
@@ -192,6 +204,8 @@ pub enum Edit {
     Pair(ButtonId, Gesture, Option<CommandId>),
     /// Whether the code repeats while the button is held.
     Repeats(ButtonId, Gesture, bool),
+    /// While held, a press anew each so many milliseconds; `None` repeats as the code's family does.
+    Every(ButtonId, Gesture, Option<u16>),
     /// Take a gesture away.
     Unpair(ButtonId, Gesture),
     /// A run of edits to one thing is over.

@@ -1,7 +1,9 @@
 //! Changes of the project: each one keeps the project valid, or says why it can't be made.
 
 use crate::circuit::Circuit;
-use crate::project::{Button, ButtonId, Command, CommandId, Gesture, Pair, Project, Range, unique_id};
+use crate::project::{
+    Button, ButtonId, Command, CommandId, Gesture, Pair, Project, Range, can_repeat_every, unique_id,
+};
 
 use super::action::Edit;
 
@@ -50,6 +52,24 @@ pub enum EditError {
     /// A number of presses that makes no sense.
     #[error("{0} presses can't be asked for. Choose 1 to 9.")]
     Presses(u32),
+    /// A dwell the box can't keep.
+    #[error("A dwell of {0} ms can't be kept. Choose 1 to 64 ms.")]
+    Dwell(u8),
+    /// A settle limit that makes no sense.
+    #[error("{0} counts is no settle limit. Type 0.5 to 100 counts, or leave it to the noise.")]
+    Settle(f64),
+    /// A time to a hold that makes no sense.
+    #[error("{0} ms is no time for a hold. Choose 100 to 10 000 ms.")]
+    Hold(u16),
+    /// A time between taps that makes no sense.
+    #[error("{0} ms is no time for a double tap. Choose 50 to 2 000 ms.")]
+    DoubleTap(u16),
+    /// A repeat rate the box can't keep.
+    #[error("Every {0} ms can't be kept. Choose 50 to 750 ms in steps of 50.")]
+    Every(u16),
+    /// A feed monitor that no file may hold.
+    #[error("{0} Ω is no resistor of a feed monitor. Type 1 Ω to 100 MΩ, like 10k.")]
+    MonitorOhm(f64),
     /// What is to be changed isn't there any more.
     #[error("{0} isn't there any more.")]
     Gone(String),
@@ -92,6 +112,11 @@ pub fn apply(project: &mut Project, edit: &Edit) -> Result<(), EditError> {
             project.plan.presses = *presses;
         }
         Edit::Converter(converter) => project.plan.converter = *converter,
+        Edit::Dwell(_) | Edit::SettleLimit(_) | Edit::Hold(_) | Edit::DoubleTap(_) => {
+            recognising(project, edit)?
+        }
+        Edit::Rollover(rollover) => project.plan.rollover = *rollover,
+        Edit::Infrared(infrared) => project.plan.infrared = *infrared,
         Edit::Forget(id) => {
             project.learned.remove(id);
         }
@@ -103,6 +128,14 @@ pub fn apply(project: &mut Project, edit: &Edit) -> Result<(), EditError> {
         Edit::Repeats(button, gesture, repeats) => {
             if let Some(pair) = find_pair(project, button, *gesture) {
                 pair.repeats = *repeats;
+            }
+        }
+        Edit::Every(button, gesture, every_ms) => {
+            if let Some(ms) = every_ms.filter(|&ms| !can_repeat_every(ms)) {
+                return Err(EditError::Every(ms));
+            }
+            if let Some(pair) = find_pair(project, button, *gesture) {
+                pair.every_ms = *every_ms;
             }
         }
         Edit::Unpair(button, gesture) => {
@@ -123,8 +156,34 @@ pub fn key(edit: &Edit) -> Option<String> {
         Edit::Meter(id, _) => Some(format!("meter {}", id.0)),
         Edit::Circuit(_) => Some("circuit".to_owned()),
         Edit::RestOhm(wire, _) => Some(format!("rest {wire}")),
+        Edit::Dwell(_) => Some("dwell".to_owned()),
+        Edit::SettleLimit(_) => Some("settle limit".to_owned()),
+        Edit::Hold(_) => Some("hold".to_owned()),
+        Edit::DoubleTap(_) => Some("double tap".to_owned()),
+        Edit::Every(button, gesture, _) => Some(format!("every {} {gesture:?}", button.0)),
         _ => None,
     }
+}
+
+/// Changes of how the box recognises, each within what it keeps.
+fn recognising(project: &mut Project, edit: &Edit) -> Result<(), EditError> {
+    let plan = &mut project.plan;
+    match *edit {
+        Edit::Dwell(ms) if !Range::DWELL_MS.holds(f64::from(ms)) => return Err(EditError::Dwell(ms)),
+        Edit::Dwell(ms) => plan.dwell_ms = ms,
+        Edit::SettleLimit(Some(count)) if !Range::SETTLE_COUNT.holds(count) => {
+            return Err(EditError::Settle(count));
+        }
+        Edit::SettleLimit(count) => plan.settle_count = count,
+        Edit::Hold(ms) if !Range::HOLD_MS.holds(f64::from(ms)) => return Err(EditError::Hold(ms)),
+        Edit::Hold(ms) => plan.hold_ms = ms,
+        Edit::DoubleTap(ms) if !Range::DOUBLE_MS.holds(f64::from(ms)) => {
+            return Err(EditError::DoubleTap(ms));
+        }
+        Edit::DoubleTap(ms) => plan.double_ms = ms,
+        _ => {}
+    }
+    Ok(())
 }
 
 fn short(name: &str) -> Result<String, EditError> {
@@ -151,6 +210,10 @@ fn check_circuit(circuit: &Circuit) -> Result<(), EditError> {
     }
     if !Range::VOLT.holds(circuit.feed_v) {
         return Err(EditError::Feed(circuit.feed_v));
+    }
+    let monitor = circuit.feed_monitor.map_or([1.0; 2], |monitor| [monitor.upper_ohm, monitor.lower_ohm]);
+    if let Some(&ohm) = monitor.iter().find(|&&ohm| !Range::SENSE_OHM.holds(ohm)) {
+        return Err(EditError::MonitorOhm(ohm));
     }
     Ok(())
 }
@@ -419,6 +482,55 @@ mod tests {
             assert_eq!(project.circuit, None);
         }
         assert_eq!(apply(&mut project, &Edit::Circuit(circuit(1e3, 5.0))), Ok(()));
+        assert_eq!(project.check_values(), []);
+    }
+
+    #[test]
+    fn what_the_box_could_not_keep_is_refused_with_what_it_keeps() {
+        let mut project = wheel(&["Next"]);
+        with_command(&mut project, "Skip").unwrap();
+        let id = project.wheel.buttons[0].id.clone();
+        let command = project.stereo.commands[0].id.clone();
+        apply(&mut project, &Edit::Pair(id.clone(), Gesture::Hold, Some(command))).unwrap();
+        let before = project.clone();
+        for (edit, said) in [
+            (Edit::Dwell(0), "A dwell of 0 ms can't be kept. Choose 1 to 64 ms."),
+            (Edit::Dwell(65), "A dwell of 65 ms can't be kept. Choose 1 to 64 ms."),
+            (
+                Edit::SettleLimit(Some(0.4)),
+                "0.4 counts is no settle limit. Type 0.5 to 100 counts, or leave it to the noise.",
+            ),
+            (
+                Edit::SettleLimit(Some(f64::NAN)),
+                "NaN counts is no settle limit. Type 0.5 to 100 counts, or leave it to the noise.",
+            ),
+            (Edit::Hold(99), "99 ms is no time for a hold. Choose 100 to 10 000 ms."),
+            (Edit::DoubleTap(2_001), "2001 ms is no time for a double tap. Choose 50 to 2 000 ms."),
+            (
+                Edit::Every(id.clone(), Gesture::Hold, Some(120)),
+                "Every 120 ms can't be kept. Choose 50 to 750 ms in steps of 50.",
+            ),
+        ] {
+            assert_eq!(apply(&mut project, &edit).map_err(|error| error.to_string()), Err(said.to_owned()));
+            assert_eq!(project, before);
+        }
+        for edit in [
+            Edit::Dwell(64),
+            Edit::SettleLimit(Some(0.5)),
+            Edit::Hold(10_000),
+            Edit::DoubleTap(50),
+            Edit::Rollover(true),
+            Edit::Infrared(true),
+            Edit::Every(id, Gesture::Hold, Some(750)),
+        ] {
+            assert_eq!(apply(&mut project, &edit), Ok(()), "{edit:?}");
+        }
+        let plan = &project.plan;
+        assert_eq!((plan.dwell_ms, plan.settle_count, plan.hold_ms), (64, Some(0.5), 10_000));
+        assert_eq!((plan.double_ms, plan.rollover, plan.infrared), (50, true, true));
+        assert_eq!(project.pairs[0].every_ms, Some(750));
+        assert_eq!(apply(&mut project, &Edit::SettleLimit(None)), Ok(()));
+        assert_eq!(project.plan.settle_count, None);
         assert_eq!(project.check_values(), []);
     }
 

@@ -12,7 +12,7 @@ use crate::units::{SCALE_COUNT, TOP_COUNT};
 use crate::wheel::beside;
 
 pub use hookup::{EndReturn, Hookup, HookupError, NodePoint};
-pub use problem::{LEAST_REFERENCE_V, Problem};
+pub use problem::{HIGHEST_FEED_V, LEAST_REFERENCE_V, Problem};
 pub use settling::{settle_s, settle_time_constants};
 pub use source::Source;
 

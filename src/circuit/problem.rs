@@ -6,6 +6,10 @@ use crate::units::{ohm_text, volt_text};
 /// The least reference the converter works with: ATmega328P datasheet 8161D, table 28-7.
 pub const LEAST_REFERENCE_V: f64 = 1.0;
 
+/// The highest feed that the feed monitor has to take, in volts: the supply's upper limit (ATmega328P
+/// datasheet 8161D, 28.3: 5.5 V).
+pub const HIGHEST_FEED_V: f64 = 5.5;
+
 /// A value of the sense circuit that cannot be, or that costs readings.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
 pub enum Problem {
@@ -45,6 +49,26 @@ pub enum Problem {
         /// Its value, in ohms.
         ohm: f64,
     },
+    /// A resistor of the feed monitor.
+    #[error("A resistor of the feed monitor is {ohm} Ω. Give its value by the meter, above 0 Ω.")]
+    Monitor {
+        /// Its value, in ohms.
+        ohm: f64,
+    },
+    /// A feed monitor whose pin reaches the reference.
+    #[error(
+        "With a feed of {} the feed monitor stands at {}, not below the reference of {}: a high feed can't \
+         be measured. Make its lower resistor smaller.",
+        volt_text(HIGHEST_FEED_V),
+        volt_text(*pin_v),
+        volt_text(*reference_v)
+    )]
+    MonitorHigh {
+        /// Volts at the monitor's pin with the highest feed.
+        pin_v: f64,
+        /// Volts at the converter's reference.
+        reference_v: f64,
+    },
     /// A reference below what the converter works with.
     #[error(
         "The converter's reference is {}, and it needs {} or more. Raise the reference.",
@@ -80,7 +104,7 @@ impl Problem {
     /// Whether nothing can be computed with it; otherwise it is a warning.
     #[must_use]
     pub fn is_error(&self) -> bool {
-        !matches!(self, Self::ReferenceLow { .. } | Self::Saturates { .. })
+        !matches!(self, Self::ReferenceLow { .. } | Self::Saturates { .. } | Self::MonitorHigh { .. })
     }
 }
 
@@ -89,7 +113,7 @@ impl Circuit {
     /// error. A reference above the feed is no problem: it leaves the top of the scale unused.
     #[must_use]
     pub fn check(&self) -> Vec<Problem> {
-        let Self { sense, sense_ohm, feed_v, reference, contact_ohm, leak_ohm, feed_monitor: _ } = *self;
+        let Self { sense, sense_ohm, feed_v, reference, contact_ohm, leak_ohm, feed_monitor } = *self;
         let mut problems = Vec::new();
         let mut refuse = |wrong: bool, problem: Problem| {
             if wrong {
@@ -110,6 +134,11 @@ impl Circuit {
         if let Some(ohm) = leak_ohm {
             refuse(!is_above_zero(ohm), Problem::Leak { ohm });
         }
+        if let Some(monitor) = feed_monitor {
+            for ohm in [monitor.upper_ohm, monitor.lower_ohm] {
+                refuse(!is_above_zero(ohm), Problem::Monitor { ohm });
+            }
+        }
         if !problems.is_empty() {
             return problems;
         }
@@ -119,6 +148,11 @@ impl Circuit {
         }
         if let Some(ohm) = self.saturates_at_ohm() {
             problems.push(Problem::Saturates { sense, reference_v, feed_v, ohm });
+        }
+        if let Some(pin_v) = feed_monitor.map(|monitor| monitor.pin_v(HIGHEST_FEED_V))
+            && pin_v >= reference_v
+        {
+            problems.push(Problem::MonitorHigh { pin_v, reference_v });
         }
         problems
     }
@@ -137,6 +171,7 @@ pub(super) fn is_zero_or_more(value: f64) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::circuit::FeedMonitor;
 
     fn good() -> Circuit {
         Circuit {
@@ -199,6 +234,33 @@ mod tests {
         assert!(!circuit.check().iter().any(Problem::is_error));
         let up = Circuit { sense: Sense::PullUp, ..circuit };
         assert!(said(&up)[0].contains("every resistance from 1.32 kΩ reads 1023"), "{:?}", said(&up));
+    }
+
+    #[test]
+    fn a_feed_monitor_keeps_the_highest_feed_below_the_reference() {
+        let with = |upper_ohm, lower_ohm| Circuit {
+            feed_monitor: Some(FeedMonitor { upper_ohm, lower_ohm }),
+            reference: Reference::External { volt: 2.5, series_ohm: 0.0 },
+            feed_v: 2.4,
+            ..good()
+        };
+        assert_eq!(said(&with(20_000.0, 10_000.0)), [""; 0]);
+        let high = with(10_000.0, 10_000.0);
+        assert_eq!(
+            said(&high),
+            [
+                "With a feed of 5.50 V the feed monitor stands at 2.75 V, not below the reference of 2.50 V: a \
+              high feed can't be measured. Make its lower resistor smaller."
+            ]
+        );
+        assert!(!high.check()[0].is_error());
+        assert_eq!(
+            said(&with(0.0, f64::NAN)),
+            [
+                "A resistor of the feed monitor is 0 Ω. Give its value by the meter, above 0 Ω.",
+                "A resistor of the feed monitor is NaN Ω. Give its value by the meter, above 0 Ω.",
+            ]
+        );
     }
 
     #[test]

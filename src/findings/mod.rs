@@ -12,9 +12,11 @@ mod learn;
 mod pair;
 #[cfg(test)]
 mod tests;
+mod the_box;
 mod wheel;
 
 pub use cautions::CAUTIONS;
+pub use the_box::{FeedShift, LAPTOP_FEED_V, VEHICLE_FEED_V, feed_shift, fuses};
 
 use crate::project::Project;
 
@@ -101,6 +103,7 @@ pub fn findings(project: &Project) -> Vec<Finding> {
     bands::look(project, &mut found);
     codes::look(project, &mut found);
     pair::look(project, &mut found);
+    the_box::look(project, &mut found);
     found.sort_by_key(|finding| (finding.level, finding.station));
     found
 }

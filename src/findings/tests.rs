@@ -1,15 +1,27 @@
 //! What is found in a project that isn't finished, and that nothing is found in one that is.
 
-use super::{Level, Station, findings};
+use super::{Level, Station, findings, fuses};
 use crate::bands::RestLevel;
-use crate::circuit::{Reference, Sense};
+use crate::circuit::{FeedMonitor, Reference, Sense};
 use crate::project::samples::{any_project, van};
 use crate::project::{ButtonId, CommandId, Gesture, LearnedButton, Pair, Project};
+use crate::remote::Code;
 
 use proptest::prelude::*;
 
-/// What is found once the van is changed, one line each: level, station, place, words.
+/// The question every project is asked.
+const POWER: &str = "note Box box.power: The box can be fed by the vehicle and by USB at once: both would then drive the 5 V rail. Put a diode, or the board's own regulator input, between the vehicle's supply and the 5 V rail; in the vehicle run the laptop on its battery.";
+
+/// What is found once the van is changed, beside the question of its power, one line each: level,
+/// station, place, words.
 fn after(change: impl FnOnce(&mut Project)) -> Vec<String> {
+    let mut all = all_after(change);
+    let asked = all.iter().position(|line| line == POWER).expect("the power is asked after");
+    all.remove(asked);
+    all
+}
+
+fn all_after(change: impl FnOnce(&mut Project)) -> Vec<String> {
     let mut project = van();
     change(&mut project);
     assert_eq!(project.check_values(), [], "the change leaves a project that can be saved");
@@ -30,8 +42,8 @@ fn pair(button: &str, gesture: Gesture, command: Option<&str>) -> Pair {
 }
 
 #[test]
-fn a_finished_project_has_no_findings() {
-    assert_eq!(after(|_| {}), [""; 0]);
+fn a_finished_project_is_asked_for_its_power_alone() {
+    assert_eq!(all_after(|_| {}), [POWER]);
 }
 
 #[test]
@@ -62,18 +74,145 @@ fn buttons_of_one_name_are_found() {
 
 #[test]
 fn a_reference_that_is_not_the_supply_is_found() {
-    let found = after(|p| p.circuit.as_mut().unwrap().reference = Reference::Internal { volt: 1.1 });
+    let unlearned = after(|p| {
+        p.circuit.as_mut().unwrap().reference = Reference::Internal { volt: 1.1 };
+        p.learned.clear();
+    });
+    assert!(unlearned.contains(&"caution Circuit circuit.reference: The converter measures against the chip's own reference of 1.10 V and there is no feed monitor: readings move with the feed. What was learned on laptop power is off on vehicle power by as much as the two differ. Measure against the supply, or add a feed monitor, or learn on the power it will run on.".to_owned()), "{unlearned:?}");
+}
+
+#[test]
+fn a_feed_that_moves_the_readings_is_told_button_by_button() {
+    // 93.5 and 287 times 5.05 / 4.70 are 100.5 and 308.4; 1000 would be 1074.5.
+    assert_eq!(
+        after(|p| {
+            let circuit = p.circuit.as_mut().unwrap();
+            circuit.reference = Reference::External { volt: 4.096, series_ohm: 0.0 };
+        }),
+        [
+            "caution Box circuit.reference: The converter measures against a reference of 4.10 V and there is no feed monitor: what was learned at 4.70 V on laptop power reads 7.4 % higher at 5.05 V on vehicle power: Mute from 94 to 100, in its band; Source from 287 to 308, in its band; rest from 1000 to 1023, out of its band. Measure against the supply, or fit a feed monitor, or learn again on the power the box will run on."
+        ]
+    );
+    let internal = after(|p| p.circuit.as_mut().unwrap().reference = Reference::Internal { volt: 1.1 });
+    assert!(internal[0].contains("against the chip's own reference of 1.10 V"), "{internal:?}");
+    let lands = after(|p| {
+        p.circuit.as_mut().unwrap().reference = Reference::Internal { volt: 1.1 };
+        for press in &mut p.learned.get_mut(&ButtonId("source".into())).unwrap().presses {
+            press.median_count = 100.5;
+        }
+    });
+    let into = "error Box circuit.reference: The converter";
+    assert!(
+        lands
+            .iter()
+            .any(|f| f.starts_with(into) && f.contains("Mute from 94 to 100, into the band of Source")),
+        "{lands:?}"
+    );
+    let watched = after(|p| {
+        let circuit = p.circuit.as_mut().unwrap();
+        circuit.reference = Reference::External { volt: 4.096, series_ohm: 0.0 };
+        circuit.feed_monitor = Some(FeedMonitor { upper_ohm: 10_000.0, lower_ohm: 15_000.0 });
+    });
+    assert_eq!(watched, [""; 0]);
+    let too_high = after(|p| {
+        let circuit = p.circuit.as_mut().unwrap();
+        circuit.reference = Reference::External { volt: 4.096, series_ohm: 0.0 };
+        circuit.feed_monitor = Some(FeedMonitor { upper_ohm: 10_000.0, lower_ohm: 30_000.0 });
+    });
+    assert_eq!(
+        too_high,
+        [
+            "caution Box circuit.feed_monitor: With a feed of 5.50 V the feed monitor stands at 4.12 V, not below the reference of 4.10 V: a high feed can't be measured. Make its lower resistor smaller."
+        ]
+    );
+}
+
+#[test]
+fn what_does_not_fit_the_box_is_an_error() {
+    let found = after(|p| {
+        p.stereo.commands[0].code = Code::Raw { pulses_us: vec![900.0, 30.0, 900.0], repeat_us: None };
+    });
     assert_eq!(
         found,
         [
-            "caution Circuit circuit.reference: The converter measures against the chip's own reference of 1.10 V and there is no feed monitor: readings move with the feed. What was learned on laptop power is off on vehicle power by as much as the two differ. Measure against the supply, or add a feed monitor, or learn on the power it will run on."
+            "error Box stereo.commands.mute: Mute: Timing 2 is 30 µs, 20 µs shorter than the 50 µs that can be sent. Capture the code again."
         ]
     );
-    let external = Reference::External { volt: 4.096, series_ohm: 0.0 };
-    assert!(
-        after(|p| p.circuit.as_mut().unwrap().reference = external)[0]
-            .contains("against a reference of 4.10 V")
+}
+
+#[test]
+fn a_settle_limit_below_the_noise_is_found() {
+    let with = |limit: f64| {
+        after(|p| {
+            p.plan.settle_count = Some(limit);
+            for press in p.learned.values_mut().flat_map(|learned| &mut learned.presses) {
+                press.spread_count = 1.5;
+            }
+        })
+    };
+    assert_eq!(
+        with(3.0),
+        [
+            "caution Box plan.settle_count: The settle limit is 3.0 counts, and the noise of the noisiest button 1.5 (standard deviation): a firm press would often not settle. Leave the limit to the noise, which gives 6 counts, or find the noise."
+        ]
     );
+    assert_eq!(with(4.0), [""; 0]);
+}
+
+#[test]
+fn a_slow_press_that_could_settle_on_the_way_is_found_with_the_dwell_that_would_do() {
+    assert_eq!(after(|p| p.plan.dwell_ms = 12), [""; 0]);
+    let found = after(|p| p.plan.settle_count = Some(60.0));
+    assert_eq!(found.len(), 1, "{found:?}");
+    let said = &found[0];
+    assert!(said.starts_with("caution Box plan.dwell_ms: A press of Mute that takes a second could settle on Source on its way: for "), "{said}");
+    let number = |before: &str| {
+        let rest = &said[said.find(before).unwrap() + before.len()..];
+        rest.split(' ').next().unwrap().parse::<u8>().unwrap()
+    };
+    assert!(said.contains("within 60 counts there, and the dwell is 24 ms."), "{said}");
+    assert_eq!(number("Set the dwell to "), number("on its way: for ") + 1);
+    let dwell_ms = number("Set the dwell to ");
+    let would_do = after(|p| {
+        p.plan.settle_count = Some(60.0);
+        p.plan.dwell_ms = dwell_ms;
+    });
+    assert_eq!(would_do, [""; 0]);
+}
+
+#[test]
+fn repeats_that_never_come_are_found() {
+    let found = after(|p| {
+        p.pairs[0].repeats = true;
+        p.pairs.push(Pair { repeats: true, ..pair("mute", Gesture::Hold, Some("mute")) });
+    });
+    assert_eq!(
+        found,
+        [
+            "caution Box pairs.mute: A tap of Mute should repeat while held, and Mute has a hold too: the tap is sent once the button is let go, and never repeats. Let the hold repeat instead, or take the other gesture away."
+        ]
+    );
+    assert_eq!(
+        after(|p| p.pairs[1].every_ms = Some(200)),
+        [
+            "note Box pairs.source: Source would send anew every 200 ms, and doesn't repeat: that rate does nothing. Let it repeat while held, or take the rate away."
+        ]
+    );
+    assert_eq!(after(|p| p.pairs[1].repeats = true), [""; 0]);
+}
+
+#[test]
+fn fuses_that_let_a_low_supply_pass_are_found() {
+    let said = |extended: u8| fuses(&[0xFF, 0xDE, extended, 0xCF]).map(|finding| finding.what);
+    assert_eq!(said(0xFC), None);
+    assert_eq!(said(0x04), None);
+    for (extended, level) in [(0xFD, "at 2.7 V"), (0x05, "at 2.7 V"), (0xFE, "at 1.8 V"), (0xFF, "off")] {
+        assert!(said(extended).unwrap().starts_with(&format!("Brown-out is {level}: ")), "{extended}");
+    }
+    assert!(said(0xF8).unwrap().contains("reserved"));
+    let found = fuses(&[0; 4]).unwrap();
+    assert_eq!((found.level, found.station), (Level::Caution, Station::Box));
+    assert!(found.do_.contains("the serial bootloader can't set fuses"));
 }
 
 #[test]

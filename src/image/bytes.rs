@@ -5,7 +5,7 @@ use super::model::{
     BODY_MAX, BUTTONS_MAX, COMMANDS_MAX, EVERY_STEP_MS, FORMAT, FreeFamily, FreeRepeat, Image, ImageBand,
     ImageCode, Misfit, PAIRS_MAX, RawRecord, ReferenceUse,
 };
-use crate::project::Gesture;
+use crate::project::{Gesture, can_repeat_every};
 use crate::signal::Level;
 use crate::wire::crc16;
 
@@ -201,7 +201,7 @@ impl Image {
                 return Some(format!("A pair sends command {} of {}.", pair.command, self.commands.len()));
             }
             if let Some(ms) = pair.every_ms
-                && (ms == 0 || !ms.is_multiple_of(EVERY_STEP_MS) || ms > 15 * EVERY_STEP_MS)
+                && !can_repeat_every(ms)
             {
                 return Some(format!("A pair repeats every {ms} ms; 50 to 750 ms in steps of 50 fit."));
             }

@@ -2,12 +2,12 @@
 
 use super::codes::image_code;
 use super::model::{
-    BODY_MAX, BUTTONS_MAX, Built, COMMANDS_MAX, EVERY_STEP_MS, Image, ImageBand, ImageButton, ImageCode,
-    ImageCommand, ImagePair, Misfit, ReferenceUse,
+    BODY_MAX, BUTTONS_MAX, Built, COMMANDS_MAX, Image, ImageBand, ImageButton, ImageCode, ImageCommand,
+    ImagePair, Misfit, ReferenceUse,
 };
 use crate::bands::{ASSUMED_WITHIN_COUNT, Band, BandSet, Rung};
 use crate::circuit::Reference;
-use crate::project::{Button, ButtonId, CommandId, Gesture, Project};
+use crate::project::{Button, ButtonId, CommandId, Gesture, Project, can_repeat_every};
 use crate::signal::Level;
 use crate::units::{SCALE_COUNT, TOP_COUNT};
 use crate::wire::crc16;
@@ -228,7 +228,7 @@ impl<'a> Maker<'a> {
                 // A command that doesn't fit has been told of.
                 let Some(command) = commands.iter().position(|command| command == id) else { continue };
                 if let Some(ms) = pair.every_ms
-                    && (ms == 0 || !ms.is_multiple_of(EVERY_STEP_MS) || ms > 15 * EVERY_STEP_MS)
+                    && !can_repeat_every(ms)
                 {
                     let what = format!(
                         "{} sends anew every {ms} ms; 50 to 750 ms in steps of 50 fit.",

@@ -12,8 +12,7 @@ pub const BUTTONS_MAX: usize = 16;
 pub const PAIRS_MAX: usize = 48;
 /// The most commands.
 pub const COMMANDS_MAX: usize = 32;
-/// A pair's own repeat rate goes in steps of this, in milliseconds, up to 15 of them.
-pub const EVERY_STEP_MS: u16 = 50;
+pub use crate::project::EVERY_STEP_MS;
 
 /// An image, whole.
 #[derive(Clone, Debug, Default, PartialEq)]

@@ -26,6 +26,6 @@ pub use place::{Place, Step};
 pub use predict::{ButtonPrediction, PredictError, Prediction, RestPrediction};
 pub use text::{MAX_BYTES, Opened, ReadError, ReadOnly, UnknownField, Warning, read, write};
 pub use values::{
-    Fault, MAX_BUTTONS, MAX_COMMANDS, MAX_ID, MAX_NAME, MAX_NOTE, MAX_PAIRS, MAX_PRESSES, MAX_PULSES,
-    MOST_ASKED, Range,
+    EVERY_STEP_MS, Fault, MAX_BUTTONS, MAX_COMMANDS, MAX_ID, MAX_NAME, MAX_NOTE, MAX_PAIRS, MAX_PRESSES,
+    MAX_PULSES, MOST_ASKED, Range, can_repeat_every,
 };

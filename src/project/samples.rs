@@ -10,8 +10,9 @@ use super::model::{
     Button, ButtonId, Command, CommandId, FORMAT, Gesture, LearnedButton, Pair, Plan, Project, Stereo,
     Vehicle, Wheel, WireInfo,
 };
+use super::values::EVERY_STEP_MS;
 use crate::bands::{Press, RestLevel, Touch};
-use crate::circuit::{Circuit, Reference, Sense};
+use crate::circuit::{Circuit, FeedMonitor, Reference, Sense};
 use crate::remote::{Code, FamilyId, Origin};
 use crate::signal::Converter;
 use crate::wheel::Topology;
@@ -162,17 +163,19 @@ fn circuit() -> impl Strategy<Value = Circuit> {
         (number(0.1, 60.0), ohm()).prop_map(|(volt, series_ohm)| Reference::External { volt, series_ohm }),
     ];
     let sense = prop_oneof![Just(Sense::PullDown), Just(Sense::PullUp)];
-    (sense, number(1.0, 1e8), number(0.1, 60.0), reference, ohm(), option::of(number(1.0, 1e8))).prop_map(
-        |(sense, sense_ohm, feed_v, reference, contact_ohm, leak_ohm)| Circuit {
-            feed_monitor: None,
-            sense,
-            sense_ohm,
-            feed_v,
-            reference,
-            contact_ohm,
-            leak_ohm,
-        },
-    )
+    let monitor = (number(1.0, 1e8), number(1.0, 1e8))
+        .prop_map(|(upper_ohm, lower_ohm)| FeedMonitor { upper_ohm, lower_ohm });
+    let leak_ohm = option::of(number(1.0, 1e8));
+    let all = (sense, number(1.0, 1e8), number(0.1, 60.0), reference, ohm(), leak_ohm, option::of(monitor));
+    all.prop_map(|(sense, sense_ohm, feed_v, reference, contact_ohm, leak_ohm, feed_monitor)| Circuit {
+        feed_monitor,
+        sense,
+        sense_ohm,
+        feed_v,
+        reference,
+        contact_ohm,
+        leak_ohm,
+    })
 }
 
 fn plan() -> impl Strategy<Value = Plan> {
@@ -246,8 +249,9 @@ fn pair(id: String, gesture: Gesture, commands: Vec<String>) -> impl Strategy<Va
     } else {
         option::of(prop::sample::select(commands)).prop_map(|id| id.map(CommandId)).boxed()
     };
-    (command, any::<bool>()).prop_map(move |(command, repeats)| Pair {
-        every_ms: None,
+    let every_ms = option::of((1_u16..=15).prop_map(|steps| EVERY_STEP_MS * steps));
+    (command, any::<bool>(), every_ms).prop_map(move |(command, repeats, every_ms)| Pair {
+        every_ms,
         button: ButtonId(id.clone()),
         gesture,
         command,

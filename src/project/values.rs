@@ -27,6 +27,8 @@ pub const MOST_ASKED: u32 = 9;
 pub const MAX_PRESSES: usize = 99;
 /// The most marks and spaces of a raw code.
 pub const MAX_PULSES: usize = 2_000;
+/// A pair's own repeat rate goes in steps of this, in milliseconds.
+pub const EVERY_STEP_MS: u16 = 50;
 /// The most characters of a name.
 pub const MAX_NAME: usize = 120;
 /// The most characters of a note.
@@ -70,6 +72,14 @@ impl Range {
     pub const COUNT: Self = Self { low: 0.0, high: SCALE_COUNT, unit: "counts" };
     /// The share of readings a band holds, and how sure that is: 0.5 to 0.999 999.
     pub const SHARE: Self = Self { low: 0.5, high: 0.999_999, unit: "as a share of 1" };
+    /// How long a button's band must hold: 1 to 64 ms, which is all the box keeps of the readings.
+    pub const DWELL_MS: Self = Self { low: 1.0, high: 64.0, unit: "milliseconds" };
+    /// How far the readings of a dwell may spread: 0.5 to 100 counts. Beyond, a slow press settles.
+    pub const SETTLE_COUNT: Self = Self { low: 0.5, high: 100.0, unit: "counts" };
+    /// From recognition to a hold: 0.1 s to 10 s.
+    pub const HOLD_MS: Self = Self { low: 100.0, high: 10_000.0, unit: "milliseconds" };
+    /// Between the two taps of a double tap: 50 ms to 2 s.
+    pub const DOUBLE_MS: Self = Self { low: 50.0, high: 2_000.0, unit: "milliseconds" };
     /// One mark or space of a raw code: 1 µs to 1 s.
     pub const PULSE_US: Self = Self { low: 1.0, high: 1e6, unit: "microseconds" };
     /// From one raw frame to the next: 1 µs to 10 s.
@@ -126,6 +136,13 @@ impl Check<'_> {
     fn number(&mut self, place: Place, value: f64, range: Range) {
         if !range.holds(value) {
             let what = format!("`{place}` is {value:?}.");
+            self.fault(place, what, format!("It must be {range}."));
+        }
+    }
+
+    fn whole(&mut self, place: Place, value: u16, range: Range) {
+        if !range.holds(f64::from(value)) {
+            let what = format!("`{place}` is {value}.");
             self.fault(place, what, format!("It must be {range}."));
         }
     }
@@ -239,6 +256,11 @@ impl Check<'_> {
         if let Some(ohm) = circuit.leak_ohm {
             self.number(place.field("leak_ohm"), ohm, Range::SENSE_OHM);
         }
+        if let Some(monitor) = circuit.feed_monitor {
+            let place = place.field("feed_monitor");
+            self.number(place.field("upper_ohm"), monitor.upper_ohm, Range::SENSE_OHM);
+            self.number(place.field("lower_ohm"), monitor.lower_ohm, Range::SENSE_OHM);
+        }
         let place = place.field("reference");
         match circuit.reference {
             Reference::Supply => {}
@@ -262,6 +284,12 @@ impl Check<'_> {
         self.number(place.field("confidence"), plan.confidence, Range::SHARE);
         self.number(place.field("converter_error_count"), plan.converter_error_count, Range::COUNT);
         self.number(place.field("reject_floor_count"), plan.reject_floor_count, Range::COUNT);
+        self.whole(place.field("dwell_ms"), u16::from(plan.dwell_ms), Range::DWELL_MS);
+        if let Some(count) = plan.settle_count {
+            self.number(place.field("settle_count"), count, Range::SETTLE_COUNT);
+        }
+        self.whole(place.field("hold_ms"), plan.hold_ms, Range::HOLD_MS);
+        self.whole(place.field("double_ms"), plan.double_ms, Range::DOUBLE_MS);
     }
 
     fn learned(&mut self) {
@@ -342,6 +370,11 @@ impl Check<'_> {
             if let Some(command) = &pair.command {
                 self.known_command(place.field("command"), command);
             }
+            if let Some(ms) = pair.every_ms.filter(|&ms| !can_repeat_every(ms)) {
+                let place = place.field("every_ms");
+                let what = format!("`{place}` is {ms}.");
+                self.fault(place, what, "It must be 50 to 750 milliseconds in steps of 50, or None.");
+            }
             if let Some(first) = seen.insert((&pair.button, pair.gesture), index) {
                 let what = format!(
                     "Pairs {} and {} are both for {} of the button `{}`.",
@@ -361,6 +394,12 @@ impl Check<'_> {
             self.fault(place, what, "Add that command, name one that is there, or put None.");
         }
     }
+}
+
+/// Whether the box can send anew so often while a button is held: every 50 to 750 ms, in steps of 50.
+#[must_use]
+pub const fn can_repeat_every(ms: u16) -> bool {
+    ms != 0 && ms <= 15 * EVERY_STEP_MS && ms.is_multiple_of(EVERY_STEP_MS)
 }
 
 /// A gesture within a sentence.

@@ -78,13 +78,22 @@ fn write_all(
     wires: usize,
     batches: &Receiver<Vec<RawReading>>,
 ) -> std::io::Result<()> {
-    file.write_all(csv_header(wires).as_bytes())?;
     let mut rows = String::new();
+    // Whether there is a feed monitor shows in the first readings.
+    let mut has_feed = None;
     while let Ok(readings) = batches.recv() {
         rows.clear();
-        csv_rows(&readings, wires, &mut rows);
+        let has_feed = *has_feed.get_or_insert_with(|| {
+            let has_feed = readings.iter().any(|reading| reading.feed != RawReading::NONE);
+            rows.push_str(csv_header(wires, has_feed));
+            has_feed
+        });
+        csv_rows(&readings, wires, has_feed, &mut rows);
         file.write_all(rows.as_bytes())?;
         file.flush()?;
+    }
+    if has_feed.is_none() {
+        file.write_all(csv_header(wires, false).as_bytes())?;
     }
     file.into_inner().map_err(std::io::IntoInnerError::into_error)?.sync_all()
 }

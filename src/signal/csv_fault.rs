@@ -87,6 +87,9 @@ pub enum RowFault {
         /// The field, shortened.
         text: String,
     },
+    /// The feed monitor's field is no converter's number.
+    #[error("the feed is “{0}”, not a whole number from 0 to 4095")]
+    Feed(String),
     /// No wire has a number.
     #[error("no wire has a number")]
     NoNumber,

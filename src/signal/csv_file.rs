@@ -1,4 +1,4 @@
-//! Raw readings as a CSV file, `t_ms,wire1[,wire2]`: how a recording is kept whole, and how it is
+//! Raw readings as a CSV file, `t_ms,wire1[,wire2][,feed]`: how a recording is kept whole, and how it is
 //! replayed. Knows no paths: it writes into text and reads from anything that gives bytes.
 
 use std::{
@@ -31,6 +31,8 @@ pub struct CsvRecording {
     pub readings: Vec<RawReading>,
     /// How many wires the file has columns for: 1 or 2.
     pub wires: usize,
+    /// Whether the file has a column for the feed monitor.
+    pub has_feed: bool,
     /// The first hundred rows that hold no reading.
     pub bad_rows: Vec<BadRow>,
     /// How many rows hold no reading, listed or not.
@@ -40,21 +42,27 @@ pub struct CsvRecording {
     pub cut_short: bool,
 }
 
-/// The line of names for recordings of 1 or 2 wires.
+/// The line of names for recordings of 1 or 2 wires, with or without the feed monitor.
 #[must_use]
-pub const fn csv_header(wires: usize) -> &'static str {
-    if wires < WIRES { "t_ms,wire1\n" } else { "t_ms,wire1,wire2\n" }
+pub const fn csv_header(wires: usize, has_feed: bool) -> &'static str {
+    match (wires < WIRES, has_feed) {
+        (true, false) => "t_ms,wire1\n",
+        (true, true) => "t_ms,wire1,feed\n",
+        (false, false) => "t_ms,wire1,wire2\n",
+        (false, true) => "t_ms,wire1,wire2,feed\n",
+    }
 }
 
-/// Adds one row per reading to `out`, under [`csv_header`] of the same number of wires. Times are
+/// Adds one row per reading to `out`, under [`csv_header`] of the same columns. Times are
 /// written to the microsecond; what is not there is left empty.
-pub fn csv_rows(readings: &[RawReading], wires: usize, out: &mut String) {
+pub fn csv_rows(readings: &[RawReading], wires: usize, has_feed: bool, out: &mut String) {
     for reading in readings {
         if reading.t_ms.is_finite() {
             // Writing into a String can't fail.
             let _ = write!(out, "{}", (reading.t_ms * 1e3).round() / 1e3);
         }
-        for &number in &reading.raw[..wires.clamp(1, WIRES)] {
+        let feed = has_feed.then_some(&reading.feed);
+        for &number in reading.raw[..wires.clamp(1, WIRES)].iter().chain(feed) {
             out.push(',');
             if number != RawReading::NONE {
                 let _ = write!(out, "{number}");
@@ -80,11 +88,12 @@ pub fn read_csv(input: impl Read) -> Result<CsvRecording, CsvError> {
         }
         readings.push(reading);
     }
+    let has_feed = reader.has_feed();
     let CsvReader { wires, bad_rows, bad_row_count, .. } = reader;
     if readings.is_empty() {
         return Err(CsvError::NoReading { rows: bad_row_count, first: bad_rows.into_iter().next() });
     }
-    Ok(CsvRecording { readings, wires, bad_rows, bad_row_count, cut_short })
+    Ok(CsvRecording { readings, wires, has_feed, bad_rows, bad_row_count, cut_short })
 }
 
 /// Reads a file reading by reading, however long it is.
@@ -93,6 +102,7 @@ pub struct CsvReader<R> {
     row: ByteRecord,
     time_column: usize,
     wire_columns: [Option<usize>; WIRES],
+    feed_column: Option<usize>,
     wires: usize,
     last_ms: f64,
     bad_rows: Vec<BadRow>,
@@ -100,8 +110,8 @@ pub struct CsvReader<R> {
 }
 
 impl<R: Read> CsvReader<R> {
-    /// Reads the line of names. Names may stand in any order and case; other columns (`feed`) are
-    /// passed over.
+    /// Reads the line of names. Names may stand in any order and case; other columns are passed
+    /// over.
     ///
     /// # Errors
     /// [`CsvError`] where there is no line, or a name is missing in it.
@@ -129,12 +139,14 @@ impl<R: Read> CsvReader<R> {
         };
         let time_column = needed("t_ms")?;
         let wire_columns = [Some(needed("wire1")?), column("wire2")];
+        let feed_column = column("feed");
         let wires = wire_columns.iter().flatten().count();
         Ok(Self {
             rows,
             row,
             time_column,
             wire_columns,
+            feed_column,
             wires,
             last_ms: 0.0,
             bad_rows: Vec::new(),
@@ -146,6 +158,12 @@ impl<R: Read> CsvReader<R> {
     #[must_use]
     pub fn wires(&self) -> usize {
         self.wires
+    }
+
+    /// Whether the file has a column for the feed monitor.
+    #[must_use]
+    pub fn has_feed(&self) -> bool {
+        self.feed_column.is_some()
     }
 
     /// The first hundred rows so far that hold no reading.
@@ -196,16 +214,24 @@ impl<R: Read> CsvReader<R> {
         let mut raw = [RawReading::NONE; WIRES];
         for (wire, number) in raw.iter_mut().enumerate() {
             let text = field(&self.row, self.wire_columns[wire]);
-            if !text.is_empty() {
-                *number = parsed(text)
-                    .filter(|number| *number <= RawReading::TOP)
-                    .ok_or_else(|| RowFault::Number { wire: wire + 1, text: quoted(text) })?;
-            }
+            *number =
+                reading_in(text).ok_or_else(|| RowFault::Number { wire: wire + 1, text: quoted(text) })?;
         }
         if raw == [RawReading::NONE; WIRES] {
             return Err(RowFault::NoNumber);
         }
-        Ok(RawReading { feed: RawReading::NONE, t_ms, raw })
+        let text = field(&self.row, self.feed_column);
+        let feed = reading_in(text).ok_or_else(|| RowFault::Feed(quoted(text)))?;
+        Ok(RawReading { t_ms, raw, feed })
+    }
+}
+
+/// The converter's number in a field, [`RawReading::NONE`] where it is empty.
+fn reading_in(text: &[u8]) -> Option<u16> {
+    if text.is_empty() {
+        Some(RawReading::NONE)
+    } else {
+        parsed(text).filter(|number| *number <= RawReading::TOP)
     }
 }
 
@@ -283,7 +309,7 @@ mod tests {
         ];
         for text in [
             "t_ms,wire1,wire2\n0,512,3\n1.5,,4\n1.5,4095,\n",
-            "t_ms,wire1,wire2,feed\r\n0,512,3,900\r\n\r\n1.5,,4,900\r\n1.5,4095,,900",
+            "t_ms,wire1,wire2,volt\r\n0,512,3,4.9\r\n\r\n1.5,,4,4.9\r\n1.5,4095,,x",
             "\u{feff}T_ms, Wire1 ,wire2\r0, 512 ,3\r1.5, ,4\r1.5,4095\r",
             "\"wire2\",\"t_ms\",\"wire1\"\n3,0,512\n\"4\",\"1.5\",\"\"\n,1.5,4095\n",
         ] {
@@ -291,7 +317,21 @@ mod tests {
             assert_eq!(recording.readings, wanted, "{text}");
             assert_eq!((recording.wires, recording.bad_row_count, recording.cut_short), (2, 0, false));
         }
-        assert_eq!(read("t_ms,wire1,feed\n5,6,7\n").wires, 1);
+    }
+
+    #[test]
+    fn the_feed_monitors_number_is_read_where_there_is_a_column_for_it() {
+        let recording = read("t_ms,wire1,wire2,feed\n0,512,3,900\n1,512,3,\n2,1,2,4096\n");
+        let feeds: Vec<u16> = recording.readings.iter().map(|reading| reading.feed).collect();
+        assert_eq!((recording.wires, recording.has_feed), (2, true));
+        assert_eq!(feeds, [900, RawReading::NONE]);
+        assert_eq!(
+            recording.bad_rows[0].to_string(),
+            "Line 4: the feed is “4096”, not a whole number from 0 to 4095."
+        );
+        let one = read("feed,t_ms,wire1\n7,5,6\n");
+        assert_eq!((one.wires, one.has_feed, one.readings[0].feed), (1, true, 7));
+        assert!(!read("t_ms,wire1\n5,6\n").has_feed);
     }
 
     #[test]
@@ -385,17 +425,19 @@ mod tests {
         fn what_is_written_is_read_back(
             rows in proptest::collection::vec((0_u32..5_000_000, 0..=4095_u16, 0..=4095_u16), 1..200),
             wires in 1..=WIRES,
+            has_feed in any::<bool>(),
         ) {
             let mut t_us = 0.0;
             let readings: Vec<RawReading> = rows.iter().map(|&(step_us, first, second)| {
                 t_us += f64::from(step_us);
+                let feed = if has_feed { second } else { RawReading::NONE };
                 let second = if wires == 2 { second } else { RawReading::NONE };
-                RawReading { feed: RawReading::NONE, t_ms: t_us / 1e3, raw: [first, second] }
+                RawReading { feed, t_ms: t_us / 1e3, raw: [first, second] }
             }).collect();
-            let mut text = csv_header(wires).to_owned();
-            csv_rows(&readings, wires, &mut text);
+            let mut text = csv_header(wires, has_feed).to_owned();
+            csv_rows(&readings, wires, has_feed, &mut text);
             let recording = read(&text);
-            prop_assert_eq!(recording.wires, wires);
+            prop_assert_eq!((recording.wires, recording.has_feed), (wires, has_feed));
             prop_assert_eq!(recording.bad_row_count, 0);
             prop_assert_eq!(recording.readings, readings);
         }
@@ -406,7 +448,7 @@ mod tests {
             with_header: bool,
         ) {
             if with_header {
-                bytes.splice(0..0, csv_header(2).bytes());
+                bytes.splice(0..0, csv_header(2, false).bytes());
             }
             if let Ok(recording) = read_csv(&bytes[..]) {
                 prop_assert!(recording.readings.is_sorted_by(|a, b| a.t_ms <= b.t_ms));

@@ -47,7 +47,9 @@ void converter_reference(uint8_t kind, uint8_t feed_monitor)
     ATOMIC_BLOCK(ATOMIC_RESTORESTATE)
     {
         ADCSRA = 0;
-        my->select = kind == SW_REFERENCE_SUPPLY ? _BV(REFS0) : kind == SW_REFERENCE_INTERNAL ? _BV(REFS1) | _BV(REFS0) : 0;
+        my->select = kind == SW_REFERENCE_SUPPLY     ? _BV(REFS0)
+                     : kind == SW_REFERENCE_INTERNAL ? _BV(REFS1) | _BV(REFS0)
+                                                     : 0;
         ADMUX = my->select;
         my->by_supply = kind == SW_REFERENCE_SUPPLY;
         my->has_feed = feed_monitor;

@@ -6,6 +6,7 @@
 #include "counters.h" /* link errors, frames lost */
 #include "frame.h"
 #include "messages.h" /* SW_REPLY */
+#include "pins.h"
 
 /* A ring holds two blocks of samples with the feed, or the longest reply and one of those. */
 #define OUT_SIZE 128u
@@ -44,6 +45,7 @@ static void set_rate(uint8_t to)
 
 void link_start(void)
 {
+    PORTD |= _BV(RECEIVE_PIN);          /* pulled up: with no laptop the pin would float, and hear things */
     set_rate(LINK_115200);
     UCSR0C = _BV(UCSZ01) | _BV(UCSZ00); /* 8 bits, no parity, 1 stop bit */
     UCSR0B = _BV(RXEN0) | _BV(TXEN0) | _BV(RXCIE0);

@@ -95,7 +95,7 @@ ISR(TIMER1_COMPA_vect)
         rest_now();
         return;
     }
-    my->mark = !my->mark;                       /* the edge is done */
+    my->mark = !my->mark;               /* the edge is done */
     if (my->gap) {
         my->gap = 0;
         my->follows = 0;
@@ -120,11 +120,6 @@ ISR(TIMER1_COMPA_vect)
 static uint32_t remaining(void)
 {
     return state.left + (TIFR1 & _BV(OCF1A) ? 0 : (uint16_t)(OCR1A - TCNT1));
-}
-
-uint8_t output_idle(void)
-{
-    return !state.running;
 }
 
 uint8_t output_wants(void)
@@ -172,10 +167,10 @@ void output_send(uint8_t with_infrared)
     take_timing();
     ATOMIC_BLOCK(ATOMIC_RESTORESTATE)
     {
-        if (!my->running) {                 /* or the gap ended just now, without an edge: late */
+        if (!my->running) {             /* or the gap ended just now, without an edge: late */
             start_now();
         } else if (my->left) {
-            my->follows = 1;                /* arm() will see it */
+            my->follows = 1;            /* arm() will see it */
         } else if (!(TIFR1 & _BV(OCF1A)) && (uint16_t)(OCR1A - TCNT1) >= 4u) {
             my->follows = 1;
             TCCR1A = PIN_SET;

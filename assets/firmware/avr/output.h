@@ -14,8 +14,6 @@ void output_start(void);
 /* Whether the next frame should be planned now: nothing goes out, or the gap behind the last frame is
  * about to end. */
 uint8_t output_wants(void);
-/* Whether nothing goes out and no gap runs. */
-uint8_t output_idle(void);
 
 /* Sends output_frame: now, or when the gap ends. `infrared`: the LED's carrier, too. */
 void output_send(uint8_t infrared);

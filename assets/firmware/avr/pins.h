@@ -12,6 +12,6 @@
 #define LINE_PIN PB1            /* OC1A: the output transistor's base, high = line low = mark */
 #define LED_PIN PB5             /* status LED, lit when high */
 #define INFRARED_PIN PD3        /* OC2B: infrared LED, carrier in marks */
-                                /* PD0, PD1: the link */
+#define RECEIVE_PIN PD0         /* RXD: the link; PD1 is its TXD */
 
 #endif
