@@ -37,10 +37,12 @@ impl Bench {
         Self::with_eeprom(supply, &[])
     }
 
-    /// The same, with this image's body in slot 0.
+    /// The same, with this image's body in slot 0, and rest long enough for a press to be recognised.
     #[must_use]
     pub fn with_image(supply: Supply, body: &[u8]) -> Self {
-        Self::with_eeprom(supply, &image::slot_bytes(body, 1))
+        let mut bench = Self::with_eeprom(supply, &image::slot_bytes(body, 1));
+        bench.run_ms(100);
+        bench
     }
 
     /// The same, with this in its EEPROM.

@@ -1,3 +1,6 @@
 //! The box's own program, byte for byte, in the simulator: one file a subject.
 
 mod link;
+mod presses;
+mod pulses;
+mod recogniser;
