@@ -3,10 +3,12 @@
 pub mod bands;
 pub mod check;
 pub mod code;
+pub mod image;
 mod io;
 pub mod learn;
 pub mod node;
 pub mod predict;
+pub mod replay;
 
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -61,6 +63,10 @@ pub enum Command {
     Node(node::NodeArgs),
     /// Codes to pulses, and pulses to codes
     Code(code::CodeArgs),
+    /// The box's image: its size, its bytes, or a C header for a firmware of your own
+    Image(image::ImageArgs),
+    /// What the box would decide over recorded readings
+    Replay(replay::ReplayArgs),
 }
 
 impl Command {
@@ -76,6 +82,8 @@ impl Command {
             Self::Check(args) => check::run(args, io),
             Self::Node(args) => node::run(args, io),
             Self::Code(args) => code::run(args, io),
+            Self::Image(args) => image::run(args, io),
+            Self::Replay(args) => replay::run(args, io),
         }
     }
 }
