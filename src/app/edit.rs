@@ -113,7 +113,7 @@ pub fn apply(project: &mut Project, edit: &Edit) -> Result<(), EditError> {
         }
         Edit::Converter(converter) => project.plan.converter = *converter,
         Edit::Dwell(_) | Edit::SettleLimit(_) | Edit::Hold(_) | Edit::DoubleTap(_) => {
-            recognising(project, edit)?
+            recognising(project, edit)?;
         }
         Edit::Rollover(rollover) => project.plan.rollover = *rollover,
         Edit::Infrared(infrared) => project.plan.infrared = *infrared,
