@@ -156,6 +156,94 @@ fn check_gives_its_keys_and_fails_only_for_errors() {
 }
 
 #[test]
+fn image_gives_its_keys_the_slots_bytes_and_a_header_that_compiles() {
+    let (folder, _) = folder();
+    let (bin, header) = (folder.path().join("van.bin"), folder.path().join("van.h"));
+    let summary = document(&["image", VAN, "-o", text(&bin), "--header", text(&header), "--json"], &[]);
+    assert_eq!(keys(&summary), ["bytes", "check", "fits", "of"]);
+    let slot = fs::read(&bin).expect("the image");
+    let body = &slot[8..];
+    assert_eq!(
+        (&summary["bytes"], &summary["of"], &summary["fits"]),
+        (&json!(body.len()), &json!(472), &json!(true))
+    );
+    assert_eq!(slot[..6], [0xB5, 1, 0, 0xFF, body.len() as u8, 0]);
+    let check = u16::from_le_bytes([slot[6], slot[7]]);
+    assert_eq!((&summary["check"], spokewire::image::check(body)), (&json!(format!("{check:04X}")), check));
+    let image = spokewire::image::Image::from_body(body).expect("an image");
+    assert_eq!(image.buttons.len(), project(Path::new(VAN)).wheel.buttons.len());
+    let program = folder.path().join("main.c");
+    fs::write(&program, "#include \"van.h\"\nint main(void) { return spokewire_rests[0].low > 1023u; }\n")
+        .expect("written");
+    let output = Command::new("cc")
+        .current_dir(folder.path())
+        .args(["-std=c99", "-Wall", "-Wextra", "-Werror", "-pedantic", "-o", "main", "main.c"])
+        .output()
+        .expect("cc");
+    assert!(output.status.success(), "{}", said(&output));
+    let told = ran(&["image", VAN]);
+    assert!(
+        out(&told).starts_with(&format!("The image has {} of 472 bytes, check {check:04X}: ", body.len())),
+        "{}",
+        out(&told)
+    );
+}
+
+#[test]
+fn image_says_what_does_not_fit_and_by_how_much() {
+    let (_folder, file) = folder();
+    let raw = fs::read_to_string(VAN).expect("the golden project").replacen(
+        "code: Family(",
+        "code: Raw(pulses_us: [900, 42, 900], repeat_us: None), tried: true), (id: \"spare\", name: \"Spare\", code: Family(",
+        1,
+    );
+    fs::write(&file, raw).expect("written");
+    let output = ran(&["image", text(&file), "--json"]);
+    assert_eq!(output.status.code(), Some(1));
+    assert_eq!(out(&output), "{\"bytes\":null,\"of\":472,\"check\":null,\"fits\":false}\n");
+    assert!(
+        said(&output).contains("Timing 2 is 42 µs, 8 µs shorter than the 50 µs that can be sent."),
+        "{}",
+        said(&output)
+    );
+}
+
+#[test]
+fn replay_gives_what_the_box_would_decide() {
+    let (folder, _) = folder();
+    let csv = folder.path().join("samples.csv");
+    let van = project(Path::new(VAN));
+    let button = &van.wheel.buttons[0];
+    let pressed = van.learned[&button.id].presses[0].median_count.round();
+    let rest = van.rests[&1].median_count.round();
+    let write = |step_ms: u32| {
+        let mut rows = "t_ms,wire1\n".to_owned();
+        for t_ms in (0..1_000).step_by(step_ms as usize) {
+            let count = if (300..400).contains(&t_ms) { pressed } else { rest };
+            rows.push_str(&format!("{t_ms},{count}\n"));
+        }
+        fs::write(&csv, rows).expect("written");
+    };
+    for step_ms in [1, 10] {
+        write(step_ms);
+        let document = document(&["replay", VAN, text(&csv), "--json"], &[]);
+        assert_eq!(keys(&document), ["events"]);
+        let events = document["events"].as_array().expect("a list");
+        assert_eq!(events.len(), 1, "{document}");
+        assert_eq!(keys(&events[0]), ["button", "gesture", "t_ms"]);
+        assert_eq!((&events[0]["button"], &events[0]["gesture"]), (&json!(button.id), &json!("tap")));
+        let t_ms = events[0]["t_ms"].as_f64().expect("a time");
+        let dwell_ms = f64::from(van.plan.dwell_ms);
+        assert!((300.0 + dwell_ms - 1.0..=300.0 + dwell_ms + 12.0).contains(&t_ms), "{t_ms}");
+    }
+    let told = ran(&["replay", VAN, text(&csv)]);
+    assert!(out(&told).ends_with(", tap\n1 gesture.\n"), "{}", out(&told));
+    let none = ran(&["replay", VAN, "/nowhere/samples.csv"]);
+    assert_eq!(none.status.code(), Some(1));
+    assert!(said(&none).starts_with("\"/nowhere/samples.csv\" can't be opened: "), "{}", said(&none));
+}
+
+#[test]
 fn node_gives_its_keys_and_what_ohms_law_says() {
     let document = document(&["node", "--json"], HALF_KILOHM.as_bytes());
     assert_eq!(keys(&document), ["feed_amp", "volt"]);

@@ -190,6 +190,8 @@ pub enum Edit {
     Rollover(bool),
     /// Whether the box drives an infrared LED, too.
     Infrared(bool),
+    /// Whether a diode or the board's regulator input parts the vehicle's supply from USB.
+    SuppliesParted(bool),
     /// Forget what was learned of a button.
     Forget(ButtonId),
     /// Forget the last press of a button.

@@ -113,10 +113,11 @@ pub fn apply(project: &mut Project, edit: &Edit) -> Result<(), EditError> {
         }
         Edit::Converter(converter) => project.plan.converter = *converter,
         Edit::Dwell(_) | Edit::SettleLimit(_) | Edit::Hold(_) | Edit::DoubleTap(_) => {
-            recognising(project, edit)?
+            recognising(project, edit)?;
         }
         Edit::Rollover(rollover) => project.plan.rollover = *rollover,
         Edit::Infrared(infrared) => project.plan.infrared = *infrared,
+        Edit::SuppliesParted(parted) => project.plan.supplies_parted = *parted,
         Edit::Forget(id) => {
             project.learned.remove(id);
         }
@@ -521,6 +522,7 @@ mod tests {
             Edit::DoubleTap(50),
             Edit::Rollover(true),
             Edit::Infrared(true),
+            Edit::SuppliesParted(true),
             Edit::Every(id, Gesture::Hold, Some(750)),
         ] {
             assert_eq!(apply(&mut project, &edit), Ok(()), "{edit:?}");

@@ -5,11 +5,13 @@ mod box_errand;
 pub mod check;
 pub mod code;
 pub mod flash;
+pub mod image;
 mod io;
 pub mod learn;
 pub mod node;
 pub mod predict;
 pub mod read;
+pub mod replay;
 pub mod write;
 
 use std::path::{Path, PathBuf};
@@ -75,6 +77,10 @@ pub enum Command {
     /// Put the firmware into a board
     #[command(long_about = flash::ABOUT)]
     Flash(flash::FlashArgs),
+    /// The box's image: its size, its bytes, or a C header for a firmware of your own
+    Image(image::ImageArgs),
+    /// What the box would decide over recorded readings
+    Replay(replay::ReplayArgs),
 }
 
 impl Command {
@@ -93,6 +99,8 @@ impl Command {
             Self::Write(args) => write::run(args, io),
             Self::Read(args) => read::run(args, io),
             Self::Flash(args) => flash::run(args, io),
+            Self::Image(args) => image::run(args, io),
+            Self::Replay(args) => replay::run(args, io),
         }
     }
 }

@@ -40,6 +40,7 @@ pub fn demo_project() -> Project {
     project.vehicle.note =
         "The demo: a mobile library's van. Vehicle, stereo, ohms and codes are invented.".to_owned();
     project.circuit = Some(demo_circuit());
+    project.plan.supplies_parted = true;
     project.wheel.topology = Topology::Series;
     project.wheel.wires =
         BTreeMap::from([(1, WireInfo { colour: "WHGN".to_owned(), rest_ohm: Some(METER_REST_OHM) })]);

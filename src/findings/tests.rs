@@ -3,9 +3,12 @@
 use super::{Level, Station, findings, fuses};
 use crate::bands::RestLevel;
 use crate::circuit::{FeedMonitor, Reference, Sense};
+use crate::image::{build, replay};
 use crate::project::samples::{any_project, van};
-use crate::project::{ButtonId, CommandId, Gesture, LearnedButton, Pair, Project};
+use crate::project::{ButtonId, CommandId, Gesture, LearnedButton, Pair, Project, bands};
+use crate::recognise::EventKind;
 use crate::remote::Code;
+use crate::signal::{Converter, RawReading};
 
 use proptest::prelude::*;
 
@@ -178,6 +181,41 @@ fn a_slow_press_that_could_settle_on_the_way_is_found_with_the_dwell_that_would_
         p.plan.dwell_ms = dwell_ms;
     });
     assert_eq!(would_do, [""; 0]);
+}
+
+/// The dwell that is advised, asked of the box's own recogniser: a contact that falls from 15 kΩ to 6 Ω in
+/// a second, on its way from rest to Mute.
+#[test]
+fn the_dwell_that_would_do_does_and_the_next_shorter_one_does_not() {
+    let mut project = van();
+    project.plan.settle_count = Some(60.0);
+    let found = findings(&project).into_iter().find(|f| f.where_ == "plan.dwell_ms").unwrap();
+    let advised: u8 = found.do_.split(' ').nth(4).unwrap().parse().unwrap();
+    let circuit = project.circuit.clone().unwrap();
+    let mute_ohm = circuit.ohm_from_count(93.5).unwrap() - 6.0;
+    let press = |at: i32| {
+        let contact_ohm = 15_000.0 * (6.0_f64 / 15_000.0).powf(f64::from(at) / 1_000.0);
+        circuit.count(mute_ohm + contact_ohm).unwrap()
+    };
+    let rest = |_| 1_000;
+    let counts = (0..200).map(rest).chain((0..=1_000).map(press)).chain((0..50).map(rest));
+    let readings: Vec<RawReading> = counts
+        .enumerate()
+        .map(|(t, count)| RawReading {
+            t_ms: t as f64,
+            raw: [count, RawReading::NONE],
+            feed: RawReading::NONE,
+        })
+        .collect();
+    let mut decided = |dwell_ms: u8| {
+        project.plan.dwell_ms = dwell_ms;
+        let built = build(&project, &bands(&project)).unwrap();
+        let events = replay(&built.image, Converter::TenBit, &readings).unwrap();
+        let pressed = events.iter().find(|(_, event)| event.kind == EventKind::Pressed);
+        pressed.and_then(|(_, event)| event.button).map(|button| built.buttons[usize::from(button)].0.clone())
+    };
+    assert_eq!(decided(advised - 1).as_deref(), Some("source"));
+    assert_ne!(decided(advised).as_deref(), Some("source"));
 }
 
 #[test]

@@ -33,12 +33,14 @@ pub(super) fn look(project: &Project, found: &mut Vec<Finding>) {
     settle_limit(project, &bands, found);
     slow_press::look(project, &bands, settle_count(project, &bands), found);
     repeats(project, found);
-    found.push(finding(
+    if !project.plan.supplies_parted {
+        found.push(finding(
         Level::Note,
         "box.power",
         "The box can be fed by the vehicle and by USB at once: both would then drive the 5 V rail.",
-        "Put a diode, or the board's own regulator input, between the vehicle's supply and the 5 V rail; in the vehicle run the laptop on its battery.",
+        "Put a diode, or the board's own regulator input, between the vehicle's supply and the 5 V rail; in the vehicle run the laptop on its battery. Then say so at the Box station, Settings.",
     ));
+    }
 }
 
 fn finding(level: Level, where_: impl Into<String>, what: impl Into<String>, do_: &str) -> Finding {

@@ -39,6 +39,7 @@ mod make;
 mod model;
 mod raw;
 mod read;
+mod replay;
 mod rules;
 #[cfg(test)]
 mod samples;
@@ -57,3 +58,4 @@ pub use model::{
 };
 pub use raw::{MOST_SHARE, MOST_US};
 pub use read::BodyError;
+pub use replay::replay;

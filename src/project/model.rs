@@ -149,6 +149,9 @@ pub struct Plan {
     pub rollover: bool,
     /// Whether the box drives an infrared LED beside the wired line.
     pub infrared: bool,
+    /// Whether something parts the vehicle's supply from USB: a diode, or the board's own regulator
+    /// input. Without it both may drive the 5 V rail at once.
+    pub supplies_parted: bool,
 }
 
 impl Default for Plan {
@@ -166,6 +169,7 @@ impl Default for Plan {
             double_ms: 300,
             rollover: false,
             infrared: false,
+            supplies_parted: false,
         }
     }
 }

@@ -183,10 +183,11 @@ fn plan() -> impl Strategy<Value = Plan> {
     let share = || number(0.5, 0.999_999);
     let learning = (1_u32..=9, share(), share(), number(0.0, 1024.0), number(0.0, 1024.0), converter);
     let settle = option::of(number(0.5, 100.0));
-    let recognising = (1_u8..=64, settle, 100_u16..=10_000, 50_u16..=2_000, any::<bool>(), any::<bool>());
+    let recognising =
+        (1_u8..=64, settle, 100_u16..=10_000, 50_u16..=2_000, any::<bool>(), any::<bool>(), any::<bool>());
     (learning, recognising).prop_map(|(learning, recognising)| {
         let (presses, coverage, confidence, converter_error_count, reject_floor_count, converter) = learning;
-        let (dwell_ms, settle_count, hold_ms, double_ms, rollover, infrared) = recognising;
+        let (dwell_ms, settle_count, hold_ms, double_ms, rollover, infrared, supplies_parted) = recognising;
         Plan {
             presses,
             coverage,
@@ -200,6 +201,7 @@ fn plan() -> impl Strategy<Value = Plan> {
             double_ms,
             rollover,
             infrared,
+            supplies_parted,
         }
     })
 }

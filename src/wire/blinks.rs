@@ -132,4 +132,16 @@ mod tests {
             assert_eq!(blink.is_lit(5), blink.is_lit(5 + 16 * STEP_MS), "{}", blink.name);
         }
     }
+
+    /// The firmware's own table, line by line.
+    #[test]
+    fn the_firmware_blinks_as_the_words_say() {
+        const LED: &str = include_str!("../../assets/firmware/avr/led.c");
+        let names =
+            ["LED_SEARCHING", "LED_RUNNING", "LED_MISSING", "LED_DAMAGED", "LED_FAULT", "LED_LEARNING"];
+        for (blink, name) in BLINKS.iter().zip(names) {
+            assert!(LED.contains(&format!("[{name}] = 0x{:04X},", blink.steps)), "{name}");
+        }
+        assert_eq!(LED.matches("[LED_").count(), BLINKS.len() + 1, "and LED_STATES");
+    }
 }

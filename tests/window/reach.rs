@@ -19,7 +19,7 @@ const SIZES: [(f32, f32); 4] = [(640.0, 400.0), (1024.0, 640.0), (1280.0, 800.0)
 type Screen = (&'static str, fn(&mut Bench));
 
 /// Every screen there is: its name, and how it is reached from the one before.
-const SCREENS: [Screen; 19] = [
+const SCREENS: [Screen; 22] = [
     ("Start", |_| ()),
     ("Start, cautions read", |bench| {
         if bench.has("Read the cautions") {
@@ -42,6 +42,9 @@ const SCREENS: [Screen; 19] = [
     ("Codes", |bench| bench.key(CTRL, Key::Num4)),
     ("Pair", |bench| bench.key(CTRL, Key::Num5)),
     ("Box", |bench| bench.key(CTRL, Key::Num6)),
+    ("Box, watch", |bench| bench.choose_view("Watch")),
+    ("Box, counters", |bench| bench.choose_view("Counters")),
+    ("Box, wiring", |bench| bench.choose_view("Wiring")),
     ("Sheet", |bench| bench.key(CTRL, Key::Num7)),
     ("Cautions", |bench| bench.key(Modifiers::NONE, Key::F1)),
     ("Keys", |bench| {

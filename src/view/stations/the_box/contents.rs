@@ -1,9 +1,8 @@
 //! Contents: what the box holds against what the project says, row by row; or what keeps the two
 //! apart, and what to do about it.
 
-use egui::{Align, Rect, Role, Sense, Stroke, Ui, pos2, vec2};
+use egui::{Align, Role, Sense, Stroke, Ui, pos2, vec2};
 
-use super::Draft;
 use super::parts::{heads, say_first, see, tick_or_cross};
 use super::words;
 use crate::app::link::Phase as LinkPhase;
@@ -15,7 +14,6 @@ use crate::view::stations::codes::prose;
 use crate::view::theme::{self, Theme, control, size, space, stroke};
 use crate::view::widgets::bracket::bracket_ui;
 use crate::view::widgets::button::Button;
-use crate::view::widgets::field::Field;
 use crate::view::widgets::notice::{Notice, NoticeLevel};
 use crate::view::widgets::{focus, text};
 
@@ -25,13 +23,7 @@ const ROW: f32 = 34.0;
 const WIDEST: f32 = 760.0;
 
 /// Draws the view.
-pub(super) fn contents_ui(
-    ui: &mut Ui,
-    model: &Model,
-    draft: &mut Draft,
-    link_open: &mut bool,
-    actions: &mut Vec<Action>,
-) {
+pub(super) fn contents_ui(ui: &mut Ui, model: &Model, link_open: &mut bool, actions: &mut Vec<Action>) {
     match &model.the_box.presence {
         Presence::None => nothing_ui(ui, model, link_open),
         Presence::Probe => probe_ui(ui, model, link_open, actions),
@@ -71,7 +63,7 @@ pub(super) fn contents_ui(
         rows_ui(ui, &model.derived.the_box.rows);
     }
     if matches!(model.derived.the_box.built, Some(Ok(_))) {
-        header_ui(ui, draft, actions);
+        header_ui(ui, actions);
     }
 }
 
@@ -297,31 +289,17 @@ fn row_ui(ui: &mut Ui, columns: &Columns, number: usize, row: &Row) {
 }
 
 /// The C header for a firmware of one's own.
-fn header_ui(ui: &mut Ui, draft: &mut Draft, actions: &mut Vec<Action>) {
+fn header_ui(ui: &mut Ui, actions: &mut Vec<Action>) {
     let theme = Theme::of(ui.ctx());
     ui.add_space(space::TIGHT);
     bracket_ui(ui, "For a firmware of your own", "");
     ui.add_space(space::TIGHT);
     prose(ui, "Bands, dwell, pairs and pulse tables as a C header.", size::BODY, theme.ink2);
     ui.add_space(space::TIGHT);
-    let (line, _) =
-        ui.allocate_exact_size(vec2(ui.available_width().min(WIDEST), control::USUAL), Sense::hover());
-    let save = Button::line("Save header").name("Save the C header");
-    let wide = save.wanted_width(ui.painter()).min(line.width() / 2.0);
-    let field = (line.width() - wide - space::ROW).clamp(60.0, 360.0);
-    let place = Rect::from_min_size(line.min, vec2(field, line.height()));
-    let typed = Field::new(&mut draft.header_path, "Path of the C header")
-        .hint("/home/me/wheel.h")
-        .show_at(ui, place);
-    let path = draft.header_path.trim();
-    let place = Rect::from_min_size(pos2(place.right() + space::ROW, line.top()), vec2(wide, line.height()));
-    let entered = typed.lost_focus() && ui.input(|input| input.key_pressed(egui::Key::Enter));
-    see(&typed);
-    let save = save.enabled(!path.is_empty()).show_at(ui, place);
+    let save = ui.add(Button::line("Save the C header"));
     see(&save);
-    let clicked = save.clicked();
-    if (clicked || entered) && !path.is_empty() {
-        actions.push(Action::Box(BoxAction::SaveHeader(path.into())));
+    if save.clicked() {
+        actions.push(Action::Box(BoxAction::AskHeader));
     }
     ui.add_space(space::BLOCK);
 }

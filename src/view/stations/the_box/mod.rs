@@ -37,8 +37,6 @@ pub struct Draft {
     volts: String,
     /// Whether calibrating with it was tried: what is wrong is told from then on.
     volts_tried: bool,
-    /// Where the C header goes.
-    header_path: String,
 }
 
 /// How wide the left column stands.
@@ -117,7 +115,7 @@ fn view_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, link_open: &mut bool, 
     running_ui(ui, model, actions);
     failure_ui(ui, model, actions);
     match model.the_box.view {
-        BoxView::Contents => contents::contents_ui(ui, model, draft, link_open, actions),
+        BoxView::Contents => contents::contents_ui(ui, model, link_open, actions),
         BoxView::Watch => watch::watch_ui(ui, model, actions),
         BoxView::Counters => counters::counters_ui(ui, model, draft, actions),
         BoxView::Wiring => wiring::wiring_ui(ui),
