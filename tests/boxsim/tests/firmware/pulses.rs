@@ -83,7 +83,11 @@ fn every_edge_of_every_family_is_within_a_microsecond_of_the_plan_while_the_box_
                     of_family = of_family.max((apart - family.repeat_period_us).abs());
                 }
             }
-            println!("{}: worst edge {of_family:.3} us off{}", family.id, if rate_500k { ", at 500000" } else { "" });
+            println!(
+                "{}: worst edge {of_family:.3} us off{}",
+                family.id,
+                if rate_500k { ", at 500000" } else { "" }
+            );
             all = all.max(of_family);
         }
         assert!(bench.samples().len() > 3_000, "it streamed meanwhile");
@@ -110,7 +114,11 @@ fn a_held_button_repeats_as_its_family_wants_and_stops_when_let_go() {
     assert_eq!(firsts + repeats, heard.len());
     assert!(firsts >= 1 && repeats >= 8, "{firsts} whole frames, {repeats} repeats");
     let last = bursts[bursts.len() - 1].0;
-    assert!(last < from + (2_010 + 40) * MS, "a frame began {} ms after it was let go", (last - from) / MS - 2_010);
+    assert!(
+        last < from + (2_010 + 40) * MS,
+        "a frame began {} ms after it was let go",
+        (last - from) / MS - 2_010
+    );
 }
 
 #[test]

@@ -54,7 +54,8 @@ fn compare(body: &[u8], rules: &Rules, seed: u64, ms: u64) -> (usize, usize) {
             assert_eq!((sample.label, sample.pressed), (Some(label), recogniser.pressed()), "at tick {tick}");
         }
     }
-    let told: Vec<_> = bench.decisions().into_iter().filter(|decision| decision.tick >= samples[0].0).collect();
+    let told: Vec<_> =
+        bench.decisions().into_iter().filter(|decision| decision.tick >= samples[0].0).collect();
     let last = samples[samples.len() - 1].0;
     let told: Vec<_> = told.into_iter().filter(|decision| decision.tick <= last).collect();
     assert_eq!(told.len(), due.len(), "decisions");
