@@ -291,6 +291,7 @@ fn the_watch_tells_each_decision_with_its_reading_and_its_command() {
     let link = filled(&bench);
     ask(&link, BoxRequest::Watch(true));
     done(&link, Job::Watch);
+    std::thread::sleep(Duration::from_millis(200)); // it arms once it has seen rest
     bench.hand(Hand::Press(3));
     let mut seen: Vec<DecisionSeen> = vec![];
     let mut sent = 0;

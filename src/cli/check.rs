@@ -82,26 +82,12 @@ mod tests {
         on(&[], |io| run(&CheckArgs { file, json }, io))
     }
 
-    /// What every project is asked, as JSON and for people.
-    fn power(json: bool) -> String {
-        let all = crate::findings::findings(&van());
-        let [asked] = all.as_slice() else { panic!("one question is left: {all:?}") };
-        if json {
-            serde_json::to_string(&Line::from(asked)).unwrap()
-        } else {
-            format!("note     box.power\n         {}\n         {}\n", asked.what, asked.do_)
-        }
-    }
-
     #[test]
-    fn a_finished_project_is_only_asked_for_its_power_and_exits_well() {
+    fn a_finished_project_has_no_findings_and_exits_well() {
         let (code, out, aside) = checked(&write(&van()), true);
         assert_eq!(code.unwrap(), ExitCode::SUCCESS);
-        assert_eq!((out, aside.as_str()), (format!("{{\"findings\":[{}]}}\n", power(true)), ""));
-        assert_eq!(
-            checked(&write(&van()), false).1,
-            format!("{}0 errors, 0 cautions, 1 note\n", power(false))
-        );
+        assert_eq!((out.as_str(), aside.as_str()), ("{\"findings\":[]}\n", ""));
+        assert_eq!(checked(&write(&van()), false).1, "0 errors, 0 cautions, 0 notes\n");
     }
 
     #[test]
@@ -115,18 +101,12 @@ mod tests {
         assert_eq!(code.unwrap(), ExitCode::FAILURE);
         assert_eq!(
             out,
-            format!(
-                "{{\"findings\":[{{\"level\":\"error\",\"where\":\"learned.mute\",\"what\":\"Mute isn't learned: no press of it is kept.\",\"do\":\"Learn it, prompted or from the trace.\"}},{}]}}\n",
-                power(true)
-            )
+            "{\"findings\":[{\"level\":\"error\",\"where\":\"learned.mute\",\"what\":\"Mute isn't learned: no press of it is kept.\",\"do\":\"Learn it, prompted or from the trace.\"}]}\n"
         );
         let (_, out, _) = checked(&write(&project), false);
         assert_eq!(
             out,
-            format!(
-                "error    learned.mute\n         Mute isn't learned: no press of it is kept.\n         Learn it, prompted or from the trace.\n{}1 error, 0 cautions, 1 note\n",
-                power(false)
-            )
+            "error    learned.mute\n         Mute isn't learned: no press of it is kept.\n         Learn it, prompted or from the trace.\n1 error, 0 cautions, 0 notes\n"
         );
     }
 
@@ -135,8 +115,8 @@ mod tests {
         let text = write(&van()).replacen("tried: true", "tried: true, colour: 1", 1);
         let (code, out, aside) = checked(&text, true);
         assert_eq!(code.unwrap(), ExitCode::SUCCESS);
-        assert_eq!(out, format!("{{\"findings\":[{}]}}\n", power(true)));
-        assert!(aside.contains("`stereo.commands[1].colour` in line 61"), "{aside}");
+        assert_eq!(out, "{\"findings\":[]}\n");
+        assert!(aside.contains("`stereo.commands[1].colour` in line 62"), "{aside}");
     }
 
     #[test]

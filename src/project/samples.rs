@@ -29,6 +29,7 @@ pub(crate) fn van() -> Project {
             meter_ohm: Some(ohm),
         });
     }
+    project.plan.supplies_parted = true;
     project.circuit = Some(Circuit {
         feed_monitor: None,
         sense: Sense::PullUp,

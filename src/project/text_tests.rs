@@ -100,65 +100,65 @@ fn every_slip_names_its_line_what_stands_there_and_what_to_do() {
         (
             "(id: \"source\", name: \"Source\", code",
             "(id: \"mute\", name: \"Source\", code",
-            "Line 62, column 18: Commands 1 and 2 both have the id `mute`. Give one of them another id. One more value is wrong further down.",
+            "Line 63, column 18: Commands 1 and 2 both have the id `mute`. Give one of them another id. One more value is wrong further down.",
         ),
         (
             "\"source\": (",
             "\"mute\": (",
-            "Line 53, column 9: `learned[mute]` stands here a second time. Keep one of them.",
+            "Line 54, column 9: `learned[mute]` stands here a second time. Keep one of them.",
         ),
         (
             "\"source\": (",
             "\"horn\": (",
-            "Line 53, column 17: `learned[horn]` names the button \"horn\", which the wheel hasn't. Add that button, or name one that is there.",
+            "Line 54, column 17: `learned[horn]` names the button \"horn\", which the wheel hasn't. Add that button, or name one that is there.",
         ),
         (
             "indistinct_from: None",
             "indistinct_from: Some(\"mute\")",
-            "Line 51, column 35: `learned[mute].indistinct_from` names the button itself. Name the other button, or None.",
+            "Line 52, column 35: `learned[mute].indistinct_from` names the button itself. Name the other button, or None.",
         ),
         (
             "button: \"source\"",
             "button: \"mute\"",
-            "Line 73, column 9: Pairs 1 and 2 are both for a tap of the button `mute`. Keep one of them.",
+            "Line 74, column 9: Pairs 1 and 2 are both for a tap of the button `mute`. Keep one of them.",
         ),
         (
             "button: \"source\"",
             "button: \"horn\"",
-            "Line 74, column 21: `pairs[2].button` names the button \"horn\", which the wheel hasn't. Add that button, or name one that is there.",
+            "Line 75, column 21: `pairs[2].button` names the button \"horn\", which the wheel hasn't. Add that button, or name one that is there.",
         ),
         (
             "command: Some(\"source\")",
             "command: Some(\"horn\")",
-            "Line 76, column 27: `pairs[2].command` names the command \"horn\", which the stereo hasn't. Add that command, name one that is there, or put None.",
+            "Line 77, column 27: `pairs[2].command` names the command \"horn\", which the stereo hasn't. Add that command, name one that is there, or put None.",
         ),
         (
             "gesture: tap",
             "gesture: press",
-            "Line 68, column 22: `press` is not known here. Write `tap` or `hold` or `double_tap`.",
+            "Line 69, column 22: `press` is not known here. Write `tap` or `hold` or `double_tap`.",
         ),
         (
             "family: \"nec\"",
             "family: \"\"",
-            "Line 61, column 61: Command 1 is of the family \"\". A family is lower-case letters and digits, such as `nec`.",
+            "Line 62, column 61: Command 1 is of the family \"\". A family is lower-case letters and digits, such as `nec`.",
         ),
         (
             "Family(family: \"nec\", address: 89, command: 21)",
             "Raw(pulses_us: [560, 560], repeat_us: None)",
-            "Line 61, column 61: `stereo.commands[1].code.pulses_us` has 2 marks and spaces. A frame begins and ends with a mark, so their number is odd: leave out the last space.",
+            "Line 62, column 61: `stereo.commands[1].code.pulses_us` has 2 marks and spaces. A frame begins and ends with a mark, so their number is odd: leave out the last space.",
         ),
         (
             "Family(family: \"nec\", address: 89, command: 21)",
             "Raw(pulses_us: [560, -1, 560], repeat_us: Some(0))",
-            "Line 61, column 67: `stereo.commands[1].code.pulses_us[2]` is -1.0. It must be 1 to 1000000 microseconds. One more value is wrong further down.",
+            "Line 62, column 67: `stereo.commands[1].code.pulses_us[2]` is -1.0. It must be 1 to 1000000 microseconds. One more value is wrong further down.",
         ),
         (
             "tried: true",
             "tried: yes",
-            "Line 61, column 117: Found `yes),`. `true` or `false` is wanted here.",
+            "Line 62, column 117: Found `yes),`. `true` or `false` is wanted here.",
         ),
         ("buttons: [", "buttons: 7", "Line 13, column 18: Found `7`. A list in `[ ]` is wanted here."),
-        ("learned: {", "learned: [", "Line 48, column 14: Found `[`. A map in `{ }` is wanted here."),
+        ("learned: {", "learned: [", "Line 49, column 14: Found `[`. A map in `{ }` is wanted here."),
         ("presses: 3", "presses: 0", "Line 28, column 18: `plan.presses` is 0. It must be 1 to 9."),
         (
             "presses: 3",
@@ -198,7 +198,7 @@ fn every_slip_names_its_line_what_stands_there_and_what_to_do() {
         (
             "every_ms: None",
             "every_ms: Some(120)",
-            "Line 71, column 28: `pairs[1].every_ms` is 120. It must be 50 to 750 milliseconds in steps of 50, or None.",
+            "Line 72, column 28: `pairs[1].every_ms` is 120. It must be 50 to 750 milliseconds in steps of 50, or None.",
         ),
         (
             "feed_monitor: None",
@@ -208,12 +208,12 @@ fn every_slip_names_its_line_what_stands_there_and_what_to_do() {
         (
             "readings: 300",
             "readings: 0",
-            "Line 50, column 73: `learned[mute].presses[1].readings` is 0. It must be 1 or more.",
+            "Line 51, column 73: `learned[mute].presses[1].readings` is 0. It must be 1 or more.",
         ),
         (
             "median_count: 1000.0",
             "median_count: 4000",
-            "Line 43, column 27: `rests[1].median_count` is 4000.0. It must be 0 to 1024 counts.",
+            "Line 44, column 27: `rests[1].median_count` is 4000.0. It must be 0 to 1024 counts.",
         ),
         (
             "name: \"Source\"",
@@ -247,7 +247,7 @@ fn too_many_of_anything_is_refused_at_once() {
                 "presses: [{}",
                 many(100, "(median_count: 1, spread_count: 1, readings: 1, touch: firm),")
             ),
-            "Line 50, column 22: `learned[mute].presses` has 103 presses. At most 99 can be kept.",
+            "Line 51, column 22: `learned[mute].presses` has 103 presses. At most 99 can be kept.",
         ),
         (
             "name: \"Brindle Linnet\"",
@@ -307,9 +307,9 @@ fn a_field_of_another_program_opens_read_only_and_is_named_with_its_line() {
     for (from, to, place, line) in [
         ("converter: TenBit", "converter: TenBit, later: {1: [(a: b)]}", "plan.later", 33),
         ("feed_v: 5.0", "feed_v: 5.0, feed_max_v: 5.5", "circuit.feed_max_v", 21),
-        ("median_count: 93.5", "median_count: 93.5, skew: 1", "learned[mute].presses[1].skew", 50),
-        ("address: 89", "address: 89, toggles: true", "stereo.commands[1].code.toggles", 61),
-        ("repeats: false", "repeats: false,\n note: \"x\"", "pairs[1].note", 71),
+        ("median_count: 93.5", "median_count: 93.5, skew: 1", "learned[mute].presses[1].skew", 51),
+        ("address: 89", "address: 89, toggles: true", "stereo.commands[1].code.toggles", 62),
+        ("repeats: false", "repeats: false,\n note: \"x\"", "pairs[1].note", 72),
         ("colour: \"WHGN\"", "colour: \"WHGN\", r#gauge: 0.5", "wheel.wires[1].gauge", 11),
     ] {
         let opened = read(&edited(from, to)).unwrap();
@@ -349,10 +349,10 @@ fn a_newer_format_that_cannot_be_followed_says_that_it_is_newer() {
     let text = edited("format: 1", "format: 2").replacen("tap", "squeeze", 1);
     assert_eq!(
         refusal(&text),
-        "The file has format 2 and this program reads up to 1; it stops at line 68, column 22: `squeeze` is not known here. Open it with a newer version. The file was left as it was."
+        "The file has format 2 and this program reads up to 1; it stops at line 69, column 22: `squeeze` is not known here. Open it with a newer version. The file was left as it was."
     );
     let text = edited("format: 1", "format: 2").replacen("readings: 300", "readings: 0", 1);
-    assert!(matches!(read(&text), Err(ReadError::Newer { found: 2, line: 50, .. })));
+    assert!(matches!(read(&text), Err(ReadError::Newer { found: 2, line: 51, .. })));
 }
 
 #[test]

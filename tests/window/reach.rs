@@ -8,6 +8,7 @@ use egui::accesskit::Action;
 use egui::{Key, Modifiers, Pos2, Rect, vec2};
 use egui_kittest::Node;
 use egui_kittest::kittest::NodeT as _;
+use spokewire::app::the_box::Held;
 use spokewire::shell::Options;
 
 use super::hands::{Bench, CTRL, is_control, said};
@@ -30,6 +31,8 @@ const SCREENS: [Screen; 22] = [
     ("Learn, prompted, empty", |bench| {
         bench.click("Open demo");
         bench.wait("the demo's first reading", |bench| !bench.model().recording.is_empty());
+        // The rail says what the box holds once it has said so.
+        bench.wait("the demo's box", |bench| bench.model().the_box.held == Held::Nothing);
     }),
     ("Learn, prompted", |bench| {
         bench.click("Start prompted");

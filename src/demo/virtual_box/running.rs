@@ -57,7 +57,7 @@ impl Running {
 
     /// One tick, with a level of each wire.
     pub(super) fn tick(&mut self, level: [Level; 2], tick: u32) -> Seen {
-        let events: Vec<Event> = self.recogniser.tick(level).into_iter().collect();
+        let events: Vec<Event> = self.recogniser.tick(level).collect();
         let decisions = events.iter().map(|event| self.decision(event, tick)).collect();
         let label = self.recogniser.label();
         Seen {
@@ -68,7 +68,7 @@ impl Running {
                 Label::Nothing => LABEL_NONE,
             },
             pressed: self.recogniser.pressed(),
-            is_rejected: label == Label::Nothing,
+            is_rejected: self.recogniser.has_rejected(),
         }
     }
 

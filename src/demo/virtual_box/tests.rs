@@ -180,3 +180,37 @@ fn at_a_rate_that_is_not_its_own_it_understands_nothing() {
     virtual_box.set_line_rate(RATE);
     identity(&mut virtual_box);
 }
+
+#[test]
+fn a_press_is_decided_told_and_counted_and_its_label_is_in_the_samples() {
+    let mut virtual_box = VirtualBox::new();
+    send_body(&mut virtual_box, &body(10));
+    asked(&mut virtual_box, &Ask::WriteEnd).unwrap();
+    assert!(identity(&mut virtual_box).has_image);
+    asked(&mut virtual_box, &Ask::Watch(true)).unwrap();
+    asked(&mut virtual_box, &Ask::Stream(true)).unwrap();
+    let mut frames = pass(&mut virtual_box, 96, PRESSED);
+    frames.extend(pass(&mut virtual_box, 96, REST));
+    let events: Vec<_> = frames.iter().map(|f| BoxEvent::parse(f.number, &f.payload).unwrap()).collect();
+    let decided: Vec<_> = events
+        .iter()
+        .filter_map(|event| match event {
+            BoxEvent::Decision(seen) => Some((seen.kind, seen.button, seen.count)),
+            _ => None,
+        })
+        .collect();
+    assert_eq!(
+        decided,
+        [(DecisionKind::Pressed, Some(0), PRESSED), (DecisionKind::Released, Some(0), PRESSED)]
+    );
+    let labels = |event: &BoxEvent| match event {
+        BoxEvent::Samples(block) => {
+            block.samples.iter().map(|sample| (sample.label, sample.pressed)).collect()
+        }
+        _ => Vec::new(),
+    };
+    let labels: Vec<_> = events.iter().flat_map(labels).collect();
+    assert!(labels.contains(&(Some(0), Some(0))) && labels.contains(&(Some(16), None)), "{labels:?}");
+    let Ok(Answer::Counters(counters)) = asked(&mut virtual_box, &Ask::Counters) else { panic!() };
+    assert_eq!((counters.presses, counters.writes), (1, 1));
+}
