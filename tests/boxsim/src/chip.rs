@@ -503,6 +503,19 @@ impl Chip {
         }
     }
 
+    /// The program stands still: from now on it goes round in one place with interrupts off, until it is
+    /// reset.
+    pub fn stall(&mut self) {
+        // SAFETY: the chip's own state. Address 0x7FFE holds a jump to itself, put there here.
+        unsafe {
+            let here = FLASH_BYTES - 2;
+            *(*self.avr).flash.add(here) = 0xFF;
+            *(*self.avr).flash.add(here + 1) = 0xCF; // rjmp .-2
+            (*self.avr).sreg[7] = 0;
+            (*self.avr).pc = here as u32;
+        }
+    }
+
     /// Runs to a cycle.
     pub fn run_to(&mut self, cycle: u64) {
         while self.now() < cycle {
