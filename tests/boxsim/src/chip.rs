@@ -206,7 +206,7 @@ unsafe extern "C" fn on_convert(_: *mut ffi::avr_irq_t, value: u32, heard: *mut 
     let now = heard.now();
     // The library's own way to say what is converted: 3 bits of kind, 16 that we don't use, 13 of source.
     let (kind, source) = (value & 7, value >> 19);
-    let channel = if kind == ffi::ADC_MUX_REF as u32 { BANDGAP_CHANNEL } else { source as u8 };
+    let channel = if kind == ffi::ADC_MUX_REF { BANDGAP_CHANNEL } else { source as u8 };
     // SAFETY: a register of the chip's own data space.
     let choice = unsafe { *(*heard.avr).data.add(ADMUX) } >> 6;
     let pin_v = heard.power.reference_pin_v();

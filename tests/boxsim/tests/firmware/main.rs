@@ -9,3 +9,4 @@ mod presses;
 mod probe;
 mod pulses;
 mod recogniser;
+mod supply;
