@@ -140,6 +140,7 @@ pub struct Chip {
     shadow: Vec<u8>,
     busy: Option<Busy>,
     writes: Vec<(u64, usize, u8)>,
+    worn: Vec<usize>,
     resets: u32,
 }
 
@@ -320,6 +321,7 @@ impl Chip {
                 shadow: vec![0xFF; EEPROM_BYTES],
                 busy: None,
                 writes: Vec::new(),
+                worn: Vec::new(),
                 resets: 0,
             };
             if let Some(bytes) = eeprom {
@@ -454,6 +456,10 @@ impl Chip {
         let now = self.now();
         if std::mem::take(&mut self.heard.write_started) {
             let at = self.word(EEAR) & (EEPROM_BYTES - 1);
+            if self.worn.contains(&at) {
+                // SAFETY: within the chip's EEPROM.
+                unsafe { *(*self.eeprom).eeprom.add(at) = self.shadow[at] }
+            }
             // SAFETY: within the chip's EEPROM.
             let new = unsafe { *(*self.eeprom).eeprom.add(at) };
             self.writes.push((now, at, new));
@@ -494,6 +500,19 @@ impl Chip {
                     self.edges[index][bit].push(Edge { cycle, high: is >> bit & 1 != 0 });
                 }
             }
+        }
+    }
+
+    /// The program stands still: from now on it goes round in one place with interrupts off, until it is
+    /// reset.
+    pub fn stall(&mut self) {
+        // SAFETY: the chip's own state. Address 0x7FFE holds a jump to itself, put there here.
+        unsafe {
+            let here = FLASH_BYTES - 2;
+            *(*self.avr).flash.add(here) = 0xFF;
+            *(*self.avr).flash.add(here + 1) = 0xCF; // rjmp .-2
+            (*self.avr).sreg[7] = 0;
+            (*self.avr).pc = here as u32;
         }
     }
 
@@ -608,6 +627,11 @@ impl Chip {
     #[must_use]
     pub fn eeprom_writes(&self) -> &[(u64, usize, u8)] {
         &self.writes
+    }
+
+    /// From now on this byte of EEPROM stays as it is, whatever is written to it.
+    pub fn wear_out(&mut self, at: usize) {
+        self.worn.push(at);
     }
 
     /// Cuts the power now, and gives what the EEPROM holds then.

@@ -95,7 +95,6 @@ impl Ladder {
     /// Closes a resistance across a wire from one cycle to another.
     pub fn press_ohm(&self, wire: u8, ohm: f64, contact: Contact, from: u64, to: u64) {
         self.with(|state| {
-            state.presses.retain(|press| press.to + HZ > from);
             state.presses.push(Press { from, to, wire, ohm, contact });
         });
     }
@@ -165,6 +164,7 @@ impl Power for Ladder {
         self.with(|state| {
             let noise: f64 = StandardNormal.sample(&mut state.rng);
             let noise_v = noise * state.noise_count * 5.0 / 1024.0;
+            state.presses.retain(|press| press.to > cycle);
             match channel {
                 0 | 1 => state.wire_v(channel + 1, cycle) + noise_v,
                 2 => state.supply.volt * state.supply.monitor_share.unwrap_or(0.0) + noise_v / 3.0,

@@ -6,6 +6,7 @@
 //! correction. Not modelled at all, so nothing here speaks for them: brown-out, the converter's real
 //! noise and source impedance, the capture noise canceller, baud tolerance, reset by DTR.
 
+mod bench;
 mod boot;
 mod chip;
 mod hex;
@@ -13,6 +14,7 @@ mod ladder;
 mod pty;
 mod served;
 
+pub use bench::{Bench, MS, built, bursts, demo_body, demo_project, write_steps};
 pub use boot::{Bootloader, bootloader};
 pub use chip::{
     BANDGAP_CHANNEL, Chip, EEPROM_BYTES, Edge, FLASH_BYTES, HZ, Power, TRUE_TIMING, Timing, Torn,
