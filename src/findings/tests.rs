@@ -170,7 +170,7 @@ fn a_slow_press_that_could_settle_on_the_way_is_found_with_the_dwell_that_would_
         let rest = &said[said.find(before).unwrap() + before.len()..];
         rest.split(' ').next().unwrap().parse::<u8>().unwrap()
     };
-    assert!(said.contains("within 60 counts there, and the dwell is 24 ms."), "{said}");
+    assert!(said.contains("within 60 counts there, and the dwell is 30 ms."), "{said}");
     assert_eq!(number("Set the dwell to "), number("on its way: for ") + 1);
     let dwell_ms = number("Set the dwell to ");
     let would_do = after(|p| {
