@@ -104,6 +104,14 @@ impl Ladder {
         self.press_ohm(1, Self::DEMO_OHM[button], contact, from, from + ms * (HZ / 1_000));
     }
 
+    /// Takes back every press and spike, done or to come.
+    pub fn forget_presses(&self) {
+        self.with(|state| {
+            state.presses.clear();
+            state.spikes.clear();
+        });
+    }
+
     /// Puts the wire at this share of the feed, whatever is pressed, from one cycle to another.
     pub fn spike(&self, share: f64, from: u64, to: u64) {
         self.with(|state| state.spikes.push((from, to, share)));
