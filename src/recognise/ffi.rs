@@ -21,11 +21,11 @@ pub(super) const LABEL_REST: u8 = 16;
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct SwRecogniser {
     past: [[u16; 2]; WIRES],
-    ring: [u16; DWELL_MAX_TICKS],
     away_ticks: u16,
     pressed_ticks: u16,
     since_tap_ticks: u16,
     settled_level: u16,
+    tapped_level: u16,
     filled: u8,
     pub(super) owner: u8,
     pub(super) label: u8,
@@ -37,6 +37,8 @@ pub(super) struct SwRecogniser {
     tapped: u8,
     off: u8,
     pub(super) rejected: u8,
+    spare: u8,
+    ring: [u16; DWELL_MAX_TICKS],
 }
 
 #[repr(C)]
@@ -62,11 +64,11 @@ impl SwRecogniser {
     pub(super) fn start() -> Self {
         let mut new = Self {
             past: Default::default(),
-            ring: [0; DWELL_MAX_TICKS],
             away_ticks: 0,
             pressed_ticks: 0,
             since_tap_ticks: 0,
             settled_level: 0,
+            tapped_level: 0,
             filled: 0,
             owner: 0,
             label: 0,
@@ -78,6 +80,8 @@ impl SwRecogniser {
             tapped: 0,
             off: 0,
             rejected: 0,
+            spare: 0,
+            ring: [0; DWELL_MAX_TICKS],
         };
         // SAFETY: the structure is the C one, whole and ours alone.
         unsafe { sw_recogniser_start(&raw mut new) };
@@ -119,4 +123,4 @@ pub(super) fn plain(raw: u16) -> u16 {
 // The C side is laid out without holes; if it changes, these no longer hold.
 const _: () = assert!(size_of::<SwRules>() == 8 + 4 * (WIRES + BUTTONS_MAX) + BUTTONS_MAX + 4);
 const _: () = assert!(size_of::<SwEvent>() == 8);
-const _: () = assert!(size_of::<SwRecogniser>() == 4 * WIRES + 2 * DWELL_MAX_TICKS + 8 + 12);
+const _: () = assert!(size_of::<SwRecogniser>() == 4 * WIRES + 2 * DWELL_MAX_TICKS + 10 + 12);

@@ -50,13 +50,13 @@ pub(super) struct SwRules {
     pub(super) hold_ticks: u16,
     pub(super) double_ticks: u16,
     pub(super) second_wire: u16,
-    pub(super) rest: [SwBand; 2],
-    pub(super) band: [SwBand; 16],
-    pub(super) has: [u8; 16],
     pub(super) buttons: u8,
     pub(super) wires: u8,
     pub(super) dwell_ticks: u8,
     pub(super) rollover: u8,
+    pub(super) has: [u8; 16],
+    pub(super) rest: [SwBand; 2],
+    pub(super) band: [SwBand; 16],
 }
 
 /// `struct sw_pair`.

@@ -232,6 +232,134 @@ fn a_monitored_feed_takes_the_supply_out_of_a_reading() {
     assert_eq!(plain(511).count(), Some(511.0));
 }
 
+#[test]
+fn a_smoothed_feed_reads_neither_high_nor_low() {
+    // Rounding down would read 0.4 to 0.9 of a count high after each fall, 1.2 counts at the scale's top.
+    let mut feed = Feed::default();
+    for raw in std::iter::repeat_n(720, 50).chain(std::iter::repeat_n(680, 200)) {
+        feed.take(raw);
+    }
+    let count = feed.scale(950, Level::from_count(680.0)).count().unwrap();
+    assert!((count - 950.0).abs() < 0.7, "{count}");
+    let (mut low, mut sum) = (feed, 0.0);
+    for raw in [679, 681, 680, 682, 678].repeat(40) {
+        low.take(raw);
+        sum += low.scale(950, Level::from_count(680.0)).count().unwrap() / 200.0;
+    }
+    assert!((sum - 950.0).abs() < 0.3, "{sum}");
+}
+
+#[test]
+fn a_tap_told_late_still_says_where_its_button_had_settled() {
+    let both = with(Has { tap: true, hold: false, double_tap: true });
+    // The second press hangs in a gap at 150 while the wait runs out; the third lands on another button.
+    for then in [(150, 400), (400, 60)] {
+        let readings = [(REST, 100), (200, 60), (REST, 80), then, (REST, 600)]
+            .into_iter()
+            .flat_map(|(c, t)| std::iter::repeat_n(at(c), t));
+        let events = replay(&both, readings).unwrap();
+        let tap = events.iter().find(|(_, event)| event.kind == Tap).unwrap();
+        assert_eq!((tap.1.button, tap.1.level.count()), (Some(1), Some(200.0)));
+    }
+}
+
+#[test]
+fn a_press_that_slid_off_with_roll_over_is_not_undecided_afterwards() {
+    let mut rolling = rules();
+    rolling.rollover = true;
+    let kinds = |held: &[(u16, usize)]| -> Vec<_> { run(&rolling, held).into_iter().map(|e| e.1).collect() };
+    assert_eq!(kinds(&[(REST, 100), (200, 100), (150, 60), (REST, 100)]), [Pressed, Tap, Released]);
+    assert_eq!(
+        kinds(&[(REST, 100), (200, 100), (150, 60), (300, 60), (REST, 100)]),
+        [Pressed, Tap, Released, Pressed, Tap, Released],
+        "and the next button needs no rest"
+    );
+    assert_eq!(kinds(&[(200, 100), (150, 60), (300, 60), (REST, 100)]), [], "but after power-up it does");
+}
+
+#[test]
+fn the_shortest_and_the_longest_dwell_count_exactly() {
+    for dwell in [1_u8, 64] {
+        let mut rules = rules();
+        rules.dwell_ticks = dwell;
+        let ticks = u32::from(dwell);
+        let whole = run(&rules, &[(REST, 100), (200, usize::from(dwell)), (REST, 200)]);
+        if dwell == 1 {
+            assert_eq!(whole, [], "the filter takes a lone reading for a spike");
+        } else {
+            assert_eq!(whole[0], (100 + ticks, Pressed, Some(1)));
+        }
+        let longer = run(&rules, &[(REST, 100), (200, 80), (REST, 200)]);
+        assert_eq!(longer[0], (100 + ticks, Pressed, Some(1)));
+        assert_eq!(longer.last(), Some(&(180 + ticks, Released, Some(1))));
+        let short = run(&rules, &[(REST, 100), (200, usize::from(dwell) - 1), (REST, 200)]);
+        assert!(short.iter().all(|event| event.1 == Undecided), "{short:?}");
+    }
+}
+
+#[test]
+fn a_dwell_may_span_the_settle_limit_and_not_a_step_more() {
+    for (over, pressed) in [(0, 1), (1, 0)] {
+        let mut rules = rules();
+        rules.settle = Level::from_steps(40);
+        let base = Level::from_count(200.0).steps();
+        let button = (0..300).map(|tick| {
+            let up = if tick / 2 % 2 == 0 { 0 } else { 40 + over };
+            [Level::from_steps(base + up), Level::NONE]
+        });
+        let events = replay(&rules, std::iter::repeat_n(at(REST), 100).chain(button)).unwrap();
+        assert_eq!(events.iter().filter(|(_, event)| event.kind == Pressed).count(), pressed);
+    }
+}
+
+#[test]
+fn times_stop_at_their_greatest_and_do_not_start_over() {
+    let both = with(Has { tap: true, hold: true, double_tap: false });
+    let mut late = both.clone();
+    late.hold_ticks = u16::MAX;
+    let readings = std::iter::repeat_n(at(REST), 100)
+        .chain(std::iter::repeat_n(at(200), 150_000))
+        .chain(std::iter::repeat_n(at(REST), 100));
+    let events = replay(&late, readings).unwrap();
+    let told: Vec<_> = events.iter().map(|(tick, event)| (*tick, event.kind, event.ticks)).collect();
+    assert_eq!(told, [(120, Pressed, 19), (120 + 65_535, Hold, 65_535), (150_120, Released, u16::MAX)]);
+}
+
+#[test]
+fn a_reading_that_is_missing_is_a_spike_when_alone_and_nothing_when_it_stays() {
+    let gone = [Level::NONE; 2];
+    let button = |ticks| std::iter::repeat_n(at(200), ticks);
+    let readings = std::iter::repeat_n(at(REST), 100)
+        .chain(button(30))
+        .chain([gone])
+        .chain(button(30))
+        .chain(std::iter::repeat_n(gone, 60))
+        .chain(button(60))
+        .chain(std::iter::repeat_n(at(REST), 100));
+    let events = replay(&rules(), readings).unwrap();
+    let told: Vec<_> = events.iter().map(|(tick, event)| (*tick, event.kind)).collect();
+    assert_eq!(told, [(120, Pressed), (120, Tap), (181, Released)], "and before rest no second press");
+}
+
+#[test]
+fn two_wires_pressed_in_the_same_tick_give_one_press_of_the_first() {
+    let mut two = rules();
+    two.wires = Wires::Two;
+    two.buttons[3].0 = 2;
+    let level = |count: u16| Level::from_count(f64::from(count));
+    let readings = std::iter::repeat_n([level(REST), level(REST)], 100)
+        .chain(std::iter::repeat_n([level(200), level(400)], 100))
+        .chain(std::iter::repeat_n([level(REST), level(REST)], 100));
+    let events = replay(&two, readings).unwrap();
+    let pressed: Vec<_> =
+        events.iter().filter(|(_, event)| event.kind == Pressed).map(|(_, e)| (e.button, e.wire)).collect();
+    assert_eq!(pressed, [(Some(1), 1)]);
+    // A button of the other wire is no button of this one.
+    let crossed = std::iter::repeat_n([level(REST), level(REST)], 100)
+        .chain(std::iter::repeat_n([level(400), level(REST)], 100));
+    assert!(replay(&two, crossed).unwrap().is_empty());
+}
+
 fn stream() -> impl Strategy<Value = Vec<[Level; 2]>> {
     // Stretches of a level with a little noise: what a wheel gives, and what it never gives.
     let stretch = (0_u16..1024, 1_usize..80, 0_u16..6);

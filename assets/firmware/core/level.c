@@ -9,7 +9,7 @@ void sw_feed_take(struct sw_feed *feed, uint16_t raw)
     if (feed->sum8 == 0u)
         feed->sum8 = (uint16_t)(8u * raw);
     else
-        feed->sum8 = (uint16_t)(feed->sum8 - feed->sum8 / 8u + raw);
+        feed->sum8 = (uint16_t)(feed->sum8 - (feed->sum8 + 4u) / 8u + raw);
 }
 
 uint16_t sw_level_plain(uint16_t raw)

@@ -20,97 +20,96 @@ static uint8_t wire_of(const struct sw_rules *rules, uint8_t button)
     return (rules->second_wire >> button) & 1u ? 2u : 1u;
 }
 
-/* What a level of a wire lies in. Rest comes first: where bands were made to overlap, nothing is
+/* What a level of a wire, 0 or 1, lies in. Rest comes first: where bands were made to overlap, nothing is
  * pressed. */
 static uint8_t label_of(const struct sw_rules *rules, uint8_t wire, uint16_t level)
 {
     uint16_t count = level / SW_LEVEL_PER_COUNT;
+    uint16_t second = rules->second_wire;
     uint8_t button;
 
     if (level == SW_LEVEL_NONE)
         return SW_LABEL_NONE;
-    if (holds(&rules->rest[wire - 1u], count))
+    if (holds(&rules->rest[wire], count))
         return SW_LABEL_REST;
-    for (button = 0; button < rules->buttons; button++)
-        if (wire_of(rules, button) == wire && holds(&rules->band[button], count))
+    for (button = 0; button < rules->buttons; button++) {
+        if ((uint8_t)(second & 1u) == wire && holds(&rules->band[button], count))
             return button;
+        second >>= 1;
+    }
     return SW_LABEL_NONE;
 }
 
-/* The events of one tick. */
-struct told {
-    struct sw_event *events;
-    uint8_t count;
-};
+/* Where the next event of this tick goes. There are four at most: a press rolls over. */
+typedef struct sw_event *told;
 
-static void tell(struct told *told, const struct sw_recogniser *r, uint8_t kind, uint8_t button, uint8_t wire)
+static void tell(told *next, const struct sw_recogniser *r, const struct sw_rules *rules, uint8_t kind,
+                 uint8_t button)
 {
-    struct sw_event *event;
+    struct sw_event *event = (*next)++;
 
-    if (told->count >= SW_EVENTS_PER_TICK)
-        return;
-    event = &told->events[told->count++];
-    event->level = r->settled_level;
+    event->level = kind == SW_EVENT_TAP && button == r->tapped ? r->tapped_level : r->settled_level;
     event->ticks = r->away_ticks;
     event->kind = kind;
     event->button = button;
-    event->wire = wire;
+    event->wire = button == SW_NO_BUTTON ? r->owner : wire_of(rules, button);
     event->spare = 0;
 }
 
-/* The first tap of what might have been a double tap stays alone. */
-static void tap_alone(struct sw_recogniser *r, const struct sw_rules *rules, struct told *told)
+/* A tap, where it leads anywhere. */
+static void tap(told *next, const struct sw_recogniser *r, const struct sw_rules *rules, uint8_t button)
 {
-    uint8_t button = r->tapped;
-
-    r->tapped = SW_NO_BUTTON;
-    if (button != SW_NO_BUTTON && (rules->has[button] & SW_HAS_TAP))
-        tell(told, r, SW_EVENT_TAP, button, wire_of(rules, button));
+    if (rules->has[button] & SW_HAS_TAP)
+        tell(next, r, rules, SW_EVENT_TAP, button);
 }
 
-static void let_go(struct sw_recogniser *r, const struct sw_rules *rules, struct told *told)
+/* The first tap of what might have been a double tap stays alone. */
+static void tap_alone(told *next, struct sw_recogniser *r, const struct sw_rules *rules)
+{
+    if (r->tapped != SW_NO_BUTTON)
+        tap(next, r, rules, r->tapped);
+    r->tapped = SW_NO_BUTTON;
+}
+
+static void let_go(told *next, struct sw_recogniser *r, const struct sw_rules *rules)
 {
     uint8_t button = r->pressed;
-    uint8_t wire = wire_of(rules, button);
 
     r->pressed = SW_NO_BUTTON;
-    tell(told, r, SW_EVENT_RELEASED, button, wire);
-    if (r->waiting) {
-        if (rules->has[button] & SW_HAS_DOUBLE_TAP) {
-            r->tapped = button;
-            r->since_tap_ticks = 0;
-        } else if (rules->has[button] & SW_HAS_TAP) {
-            tell(told, r, SW_EVENT_TAP, button, wire);
-        }
-        r->waiting = 0;
+    tell(next, r, rules, SW_EVENT_RELEASED, button);
+    if (!r->waiting)
+        return;
+    if (rules->has[button] & SW_HAS_DOUBLE_TAP) {
+        r->tapped = button;
+        r->tapped_level = r->settled_level;
+        r->since_tap_ticks = 0;
+    } else {
+        tap(next, r, rules, button);
     }
 }
 
-static void press(struct sw_recogniser *r, const struct sw_rules *rules, uint8_t button, uint16_t level,
-                  struct told *told)
+static void press(told *next, struct sw_recogniser *r, const struct sw_rules *rules, uint16_t level)
 {
-    uint8_t has = rules->has[button];
+    uint8_t button = r->label;
     uint8_t again = r->tapped == button;
 
-    if (!again)
-        tap_alone(r, rules, told);
+    if (again)
+        r->tapped = SW_NO_BUTTON;
+    else
+        tap_alone(next, r, rules);
     r->settled_level = level;
     r->pressed = button;
     r->pressed_ticks = 0;
     r->off = 0;
     r->armed = 0;
-    tell(told, r, SW_EVENT_PRESSED, button, wire_of(rules, button));
-    if (again) {
-        r->tapped = SW_NO_BUTTON;
-        r->waiting = 0;
-        tell(told, r, SW_EVENT_DOUBLE_TAP, button, wire_of(rules, button));
-    } else if (has & (SW_HAS_HOLD | SW_HAS_DOUBLE_TAP)) {
+    r->waiting = 0;
+    tell(next, r, rules, SW_EVENT_PRESSED, button);
+    if (again)
+        tell(next, r, rules, SW_EVENT_DOUBLE_TAP, button);
+    else if (rules->has[button] & (SW_HAS_HOLD | SW_HAS_DOUBLE_TAP))
         r->waiting = 1;
-    } else {
-        r->waiting = 0;
-        if (has & SW_HAS_TAP)
-            tell(told, r, SW_EVENT_TAP, button, wire_of(rules, button));
-    }
+    else
+        tap(next, r, rules, button);
 }
 
 /* Whether the last dwell of levels stayed within the settle limit; `at` is their middle. */
@@ -150,47 +149,49 @@ static void follow(struct sw_recogniser *r, const struct sw_rules *rules, uint8_
         r->at = 0;
 }
 
-static void at_rest(struct sw_recogniser *r, const struct sw_rules *rules, struct told *told)
+static void at_rest(told *next, struct sw_recogniser *r, const struct sw_rules *rules)
 {
     if (r->run < rules->dwell_ticks)
         return;
     if (r->pressed != SW_NO_BUTTON)
-        let_go(r, rules, told);
-    else if (r->owner && r->armed && r->away_ticks > rules->dwell_ticks + 1u)
-        tell(told, r, SW_EVENT_UNDECIDED, SW_NO_BUTTON, r->owner);
+        let_go(next, r, rules);
+    else if (r->owner && r->armed == 1u && r->away_ticks > rules->dwell_ticks + 1u)
+        tell(next, r, rules, SW_EVENT_UNDECIDED, SW_NO_BUTTON);
     r->owner = 0;
     r->armed = 1;
 }
 
-static void away(struct sw_recogniser *r, const struct sw_rules *rules, uint16_t level, struct told *told)
+static void away(told *next, struct sw_recogniser *r, const struct sw_rules *rules, uint16_t level)
 {
     uint16_t at = level;
-    uint8_t is_settled = r->label < SW_LABEL_REST && settled(r, rules, &at);
+    uint8_t may_press = rules->rollover;
 
     if (r->pressed == SW_NO_BUTTON) {
         r->settled_level = level;
-        if (is_settled && r->armed)
-            press(r, rules, r->label, at, told);
-        return;
-    }
-    if (r->label == r->pressed) {
+        may_press = r->armed;
+    } else if (r->label == r->pressed) {
         r->off = 0;
-        if (r->waiting && (rules->has[r->pressed] & SW_HAS_HOLD) && r->pressed_ticks >= rules->hold_ticks) {
+        if (r->waiting && (rules->has[r->label] & SW_HAS_HOLD) && r->pressed_ticks >= rules->hold_ticks) {
             r->waiting = 0;
-            tell(told, r, SW_EVENT_HOLD, r->pressed, wire_of(rules, r->pressed));
+            tell(next, r, rules, SW_EVENT_HOLD, r->label);
         }
         return;
     }
-    if (is_settled && rules->rollover) {
-        let_go(r, rules, told);
-        press(r, rules, r->label, at, told);
+    if (may_press && r->label < SW_LABEL_REST && settled(r, rules, &at)) {
+        if (r->pressed != SW_NO_BUTTON)
+            let_go(next, r, rules);
+        press(next, r, rules, at);
         return;
     }
-    /* Two dwells are at most 128. With roll-over the next button gets one of its own to settle in. */
+    if (r->pressed == SW_NO_BUTTON)
+        return;
+    /* Two dwells are at most 128. With roll-over the next button gets one of its own to settle in;
+     * armed by 2 it is no undecided press if nothing comes of it. */
     r->off++;
-    if (r->off >= (rules->rollover ? 2u : 1u) * rules->dwell_ticks) {
-        let_go(r, rules, told);
-        r->armed = rules->rollover;
+    if (r->off >= (uint8_t)(rules->dwell_ticks << (rules->rollover != 0u))) {
+        let_go(next, r, rules);
+        if (rules->rollover)
+            r->armed = 2;
     }
 }
 
@@ -209,52 +210,49 @@ void sw_recogniser_start(struct sw_recogniser *r)
 uint8_t sw_recogniser_tick(struct sw_recogniser *r, const struct sw_rules *rules, const uint16_t level[SW_WIRES],
                            struct sw_event events[SW_EVENTS_PER_TICK])
 {
-    struct told told = { events, 0 };
+    struct sw_event *next = events;
     uint16_t clean[SW_WIRES];
-    uint8_t label[SW_WIRES] = { SW_LABEL_REST, SW_LABEL_REST };
+    uint8_t label[SW_WIRES];
     uint8_t wire;
 
-    for (wire = 0; wire < SW_WIRES; wire++) {
-        clean[wire] = middle(r->past[wire][0], r->past[wire][1], level[wire]);
-        r->past[wire][0] = r->past[wire][1];
-        r->past[wire][1] = level[wire];
-    }
     r->rejected = 0;
-    if (r->filled < 2u) {
-        r->filled++;
-        return 0;
-    }
-    for (wire = 0; wire < rules->wires; wire++) {
-        label[wire] = label_of(rules, (uint8_t)(wire + 1u), clean[wire]);
+    for (wire = 0; wire < SW_WIRES; wire++) {
+        uint16_t *past = r->past[wire];
+
+        clean[wire] = middle(past[0], past[1], level[wire]);
+        past[0] = past[1];
+        past[1] = level[wire];
+        label[wire] = wire < rules->wires ? label_of(rules, wire, clean[wire]) : SW_LABEL_REST;
         if (label[wire] == SW_LABEL_NONE)
             r->rejected = 1;
     }
-
-    if (r->pressed != SW_NO_BUTTON && r->pressed_ticks < UINT16_MAX)
-        r->pressed_ticks++;
-    if ((r->owner || r->tapped != SW_NO_BUTTON) && r->away_ticks < UINT16_MAX)
-        r->away_ticks++;
-    if (r->tapped != SW_NO_BUTTON) {
-        if (r->since_tap_ticks >= rules->double_ticks)
-            tap_alone(r, rules, &told);
-        else
-            r->since_tap_ticks++;
+    if (r->filled < 2u) {
+        r->filled++;
+        r->rejected = 0;
+        return 0;
     }
+
+    if (r->pressed_ticks < UINT16_MAX)
+        r->pressed_ticks++;
+    if (r->away_ticks < UINT16_MAX)
+        r->away_ticks++;
+    if (r->tapped != SW_NO_BUTTON && r->since_tap_ticks++ >= rules->double_ticks)
+        tap_alone(&next, r, rules);
 
     if (label[0] == SW_LABEL_REST && label[1] == SW_LABEL_REST) {
         follow(r, rules, SW_LABEL_REST, clean[0]);
-        at_rest(r, rules, &told);
-        return told.count;
+        at_rest(&next, r, rules);
+    } else {
+        if (!r->owner) {
+            r->owner = label[0] != SW_LABEL_REST ? 1u : 2u;
+            r->away_ticks = 0;
+        }
+        /* The owner is at rest while the other wire is not: neither rest nor a button. */
+        wire = (uint8_t)(r->owner - 1u);
+        if (label[wire] == SW_LABEL_REST)
+            label[wire] = SW_LABEL_NONE;
+        follow(r, rules, label[wire], clean[wire]);
+        away(&next, r, rules, clean[wire]);
     }
-    if (!r->owner) {
-        r->owner = label[0] != SW_LABEL_REST ? 1u : 2u;
-        r->away_ticks = 0;
-    }
-    /* The owner is at rest while the other wire is not: neither rest nor a button. */
-    wire = (uint8_t)(r->owner - 1u);
-    if (label[wire] == SW_LABEL_REST)
-        label[wire] = SW_LABEL_NONE;
-    follow(r, rules, label[wire], clean[wire]);
-    away(r, rules, clean[wire], &told);
-    return told.count;
+    return (uint8_t)(next - events);
 }

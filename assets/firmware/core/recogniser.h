@@ -8,9 +8,11 @@
  * rules allow rolling over to the next button. A level outside every band is nothing.
  *
  * Rest is held to the dwell, too: a contact that bounces when it is let go makes no second press. A
- * press ends when rest has held that long, or when its button's band has been left that long (the
- * finger slid on): what it slid to is not recognised before rest, unless rolling over is allowed.
- * A button that is held when the power comes is not recognised before rest either.
+ * press ends when rest has held that long, or when its button's band has been left that long, ticks at
+ * rest not counted (the finger slid on): what it slid to is not recognised before rest. Where rolling
+ * over is allowed, what it slid to is recognised as soon as it has settled; the press ends when its
+ * band has been left for two dwells, and the next button may then be recognised without rest. A
+ * button that is held when the power comes is not recognised before rest in either case.
  *
  * Gestures. A tap is told at once where its button has neither a hold nor a double tap; else when the
  * button is let go, or when no second tap came in time. A hold is told when the button has been held
@@ -38,19 +40,19 @@ struct sw_band {
 #define SW_HAS_HOLD 2u
 #define SW_HAS_DOUBLE_TAP 4u
 
-/* What the image says of recognising. */
+/* What the image says of recognising. The long part comes last: AVR reaches 63 bytes from a pointer. */
 struct sw_rules {
     uint16_t settle_levels;
     uint16_t hold_ticks;
     uint16_t double_ticks;
     uint16_t second_wire;             /* bit per button: it hangs on wire 2 */
-    struct sw_band rest[SW_WIRES];
-    struct sw_band band[SW_BUTTONS_MAX];
-    uint8_t has[SW_BUTTONS_MAX];      /* SW_HAS_… */
     uint8_t buttons;
     uint8_t wires;
     uint8_t dwell_ticks;              /* 1 to SW_DWELL_MAX_TICKS */
     uint8_t rollover;
+    uint8_t has[SW_BUTTONS_MAX];      /* SW_HAS_… */
+    struct sw_band rest[SW_WIRES];
+    struct sw_band band[SW_BUTTONS_MAX];
 };
 
 /* What happened. */
@@ -59,10 +61,10 @@ struct sw_rules {
 #define SW_EVENT_TAP 3u
 #define SW_EVENT_HOLD 4u
 #define SW_EVENT_DOUBLE_TAP 5u
-#define SW_EVENT_UNDECIDED 6u   /* a wire left rest and came back without settling on a button */
+#define SW_EVENT_UNDECIDED 6u   /* a wire left rest for three ticks at least and came back without settling on a button */
 
 struct sw_event {
-    uint16_t level;   /* where it had settled; the last level for SW_EVENT_UNDECIDED */
+    uint16_t level;   /* where its button had settled; the last level away from rest for SW_EVENT_UNDECIDED */
     uint16_t ticks;   /* since a wire last left rest, held at 65535 */
     uint8_t kind;
     uint8_t button;   /* SW_NO_BUTTON for SW_EVENT_UNDECIDED */
@@ -72,25 +74,28 @@ struct sw_event {
 
 #define SW_EVENTS_PER_TICK 4u
 
-/* Everything the recogniser remembers. Laid out so that it has no holes on any machine. */
+/* Everything the recogniser remembers. Laid out so that it has no holes on any machine,
+ * the long part last. */
 struct sw_recogniser {
     uint16_t past[SW_WIRES][2];       /* the two levels before, for the spike filter */
-    uint16_t ring[SW_DWELL_MAX_TICKS];/* levels of the current run of one label */
     uint16_t away_ticks;              /* since the owner left rest */
     uint16_t pressed_ticks;           /* since the button was recognised */
     uint16_t since_tap_ticks;         /* since the first tap of a possible double tap ended */
     uint16_t settled_level;
+    uint16_t tapped_level;            /* where the first tap had settled */
     uint8_t filled;                   /* how many of `past` are real, 0 to 2 */
     uint8_t owner;                    /* 0, or the wire that owns the press, 1 or 2 */
     uint8_t label;                    /* of the owner's level at this tick */
     uint8_t run;                      /* ticks the label has held, up to the dwell */
     uint8_t at;                       /* where the ring is written next */
     uint8_t pressed;                  /* the button recognised, or SW_NO_BUTTON */
-    uint8_t armed;                    /* rest was seen: a press may be recognised */
+    uint8_t armed;                    /* a press may be recognised: 1 rest was seen, 2 rolling over */
     uint8_t waiting;                  /* whether the press has not become a gesture yet */
     uint8_t tapped;                   /* the button of the first tap, or SW_NO_BUTTON */
     uint8_t off;                      /* ticks the pressed button's band has been left */
     uint8_t rejected;                 /* whether this tick's level lay outside every band */
+    uint8_t spare;
+    uint16_t ring[SW_DWELL_MAX_TICKS];/* levels of the current run of one label */
 };
 
 void sw_recogniser_start(struct sw_recogniser *recogniser);
