@@ -270,7 +270,8 @@ impl Chip {
             if !code.is_empty() {
                 ffi::avr_loadcode(avr, code.as_mut_ptr(), code.len() as u32, 0);
             }
-            // As fused: brown-out at 4.3 V, full-swing crystal, bootloader of 2 KB.
+            // Low, high, extended: a crystal, a bootloader of 2 KB, brown-out at 4.3 V. Told, not modelled.
+            (*avr).fuse[..3].copy_from_slice(&[0xFF, 0xDA, 0xFC]);
             let find = |kind: &CStr| {
                 let mut part = (*avr).io_port;
                 while !part.is_null() && CStr::from_ptr((*part).kind) != kind {
