@@ -80,8 +80,8 @@ fn a_project_becomes_the_bytes_of_the_layout() {
     let built = made(&project);
     let body = built.image.to_body().unwrap();
     let [mark_low, mark_high] = built.image.mark.to_le_bytes();
-    // Supply, one wire; 30 ms; 2 counts in 1/32; 600 ms; 300 ms; no monitor; 2 buttons, pairs, commands.
-    let head = [0, 30, 64, 0, 88, 2, 44, 1, 0, 0, 2, 2, 2, mark_low, mark_high, 0];
+    // Supply, one wire; 32 ms; 2 counts in 1/32; 600 ms; 300 ms; no monitor; 2 buttons, pairs, commands.
+    let head = [0, 32, 64, 0, 88, 2, 44, 1, 0, 0, 2, 2, 2, mark_low, mark_high, 0];
     assert_eq!(body[..16], head);
     let band = |at: usize| {
         (u16::from_le_bytes([body[at], body[at + 1]]), u16::from_le_bytes([body[at + 2], body[at + 3]]))
@@ -408,7 +408,7 @@ fn the_rules_are_the_recognisers() {
     });
     let image = made(&project).image;
     let rules = image.rules();
-    assert_eq!((rules.wires, rules.dwell_ticks, rules.rollover), (Wires::One, 30, true));
+    assert_eq!((rules.wires, rules.dwell_ticks, rules.rollover), (Wires::One, 32, true));
     assert_eq!((rules.hold_ticks, rules.double_ticks), (600, 300));
     assert_eq!(rules.settle, Level::from_count(2.0));
     let has = |button: usize| rules.buttons[button].2;
@@ -472,7 +472,7 @@ fn what_differs_is_said_in_words() {
         .collect();
     let wanted = [
         ("Vehicle", "Another van, Tarn R40", "another vehicle or stereo, or another name of them"),
-        ("Dwell", "36 ms", "30 ms"),
+        ("Dwell", "30 ms", "32 ms"),
         ("Settle limit", "3.5 counts", "2 counts"),
         ("Mute, tap", "Mute", "nec address 59 command 15"),
         ("Source, tap", "nothing", "Source"),
@@ -553,7 +553,7 @@ fn the_c_header_compiles_with_every_warning_on() {
         "    if (spokewire_rests[0].low > 1023u || spokewire_buttons[SPOKEWIRE_BUTTON_MUTE].wire != 1u ||\n        \
          spokewire_codes[spokewire_pairs[0].command].frame[0] != 9000u ||\n        \
          spokewire_codes[SPOKEWIRE_COMMAND_SOURCE].toggled_count == 0u ||\n        \
-         SPOKEWIRE_DWELL_MS != 24u || SPOKEWIRE_PAIRS != 2) {\n        return 1;\n    }\n",
+         SPOKEWIRE_DWELL_MS != 32u || SPOKEWIRE_PAIRS != 2) {\n        return 1;\n    }\n",
     );
     assert!(text.contains("{ SPOKEWIRE_BUTTON_MUTE, SPOKEWIRE_TAP, 0u, 1u, 200u }, /* / * / */"), "{text}");
     assert!(text.contains("spokewire_again_mute[3] = {\n    9000u, 2250u, 563u,\n};"), "{text}");

@@ -137,9 +137,10 @@ pub struct Plan {
     /// What the probe's converter runs to.
     pub converter: Converter,
     /// How long a button's band must hold before the box takes it as pressed, in milliseconds, 1 to 64.
-    /// The default keeps slow presses of the demo's wheel from being taken for another button on their
-    /// way: of 1400, closing over 0.1 to 1 s, 60 were at 24 ms, 6 at 26 ms, none from 28 ms on
-    /// (computed by simulation, noise of 0.9 counts and a settle limit of 6).
+    /// By default 32: where a slow press of 1 s passes another button's band of the demo's ladder most
+    /// slowly, it moves 0.30 counts a millisecond, and what it moves in a dwell has to exceed the settle
+    /// limit of 6 counts and the noise. At 24 and up to 28 ms slow presses were taken as another button
+    /// (figures in DEVELOPERS.md, Decisions).
     pub dwell_ms: u8,
     /// How far the readings of that dwell may spread, in counts, 0.5 to 100; `None` takes it from the
     /// noise of what was learned.
@@ -166,7 +167,7 @@ impl Default for Plan {
             converter_error_count: 2.0,
             reject_floor_count: 8.0,
             converter: Converter::TenBit,
-            dwell_ms: 30,
+            dwell_ms: 32,
             settle_count: None,
             hold_ms: 600,
             double_ms: 300,

@@ -133,7 +133,7 @@ fn study_of_dwell_and_settle_limit() {
         settle: Level::from_count(f64::from(settle)),
         ..base.clone()
     };
-    let cells: Vec<_> = [8, 12, 16, 20, 24, 32, 48, 64]
+    let cells: Vec<_> = [8, 12, 16, 20, 24, 28, 32, 48, 64]
         .into_iter()
         .flat_map(|dwell| (3..=8).map(move |settle| (dwell, settle)))
         .collect();
