@@ -271,7 +271,7 @@ impl Chip {
                 ffi::avr_loadcode(avr, code.as_mut_ptr(), code.len() as u32, 0);
             }
             // Low, high, extended: a crystal, a bootloader of 2 KB, brown-out at 4.3 V. Told, not modelled.
-            (*avr).fuse[..3].copy_from_slice(&[0xFF, 0xDA, 0xFC]);
+            (*avr).fuse = [0xFF, 0xDA, 0xFC, 0xFF, 0xFF, 0xFF];
             let find = |kind: &CStr| {
                 let mut part = (*avr).io_port;
                 while !part.is_null() && CStr::from_ptr((*part).kind) != kind {
