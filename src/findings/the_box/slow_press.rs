@@ -30,7 +30,7 @@ struct Risk {
 /// Standard deviations of the noise that may hide movement from the settle limit. With the limit itself
 /// alone a dwell of 24 ms seemed to do on the demo's wheel, and 335 of 21 000 slow presses went wrong; with
 /// this it is 30 ms or more, and none did (tests/recogniser/study.rs).
-const NOISE_SIGMA: f64 = 3.0;
+const NOISE_SIGMA: f64 = 2.5;
 
 pub(super) fn look(project: &Project, bands: &BandSet, settle_count: f64, found: &mut Vec<Finding>) {
     let Some(circuit) = &project.circuit else { return };
