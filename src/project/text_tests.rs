@@ -176,7 +176,7 @@ fn every_slip_names_its_line_what_stands_there_and_what_to_do() {
             "Line 29, column 19: `plan.coverage` is 1.0. It must be 0.5 to 0.999999 as a share of 1.",
         ),
         (
-            "dwell_ms: 30",
+            "dwell_ms: 32",
             "dwell_ms: 65",
             "Line 34, column 19: `plan.dwell_ms` is 65. It must be 1 to 64 milliseconds.",
         ),

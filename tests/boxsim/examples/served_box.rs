@@ -26,7 +26,8 @@ fn main() -> std::io::Result<()> {
         std::thread::sleep(Duration::from_secs(2));
         let wheel = ladder.clone();
         if presses {
-            let order = move |chip: &mut Chip| wheel.press(button, Contact::Firm(6.0), chip.now() + HZ / 100, 300);
+            let order =
+                move |chip: &mut Chip| wheel.press(button, Contact::Firm(6.0), chip.now() + HZ / 100, 300);
             served.order(Order::Do(Box::new(order)));
         }
     }

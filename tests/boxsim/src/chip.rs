@@ -271,7 +271,9 @@ impl Chip {
                 ffi::avr_loadcode(avr, code.as_mut_ptr(), code.len() as u32, 0);
             }
             // Low, high, extended: a crystal, a bootloader of 2 KB, brown-out at 4.3 V. Told, not modelled.
-            (*avr).fuse[..3].copy_from_slice(&[0xFF, 0xDA, 0xFC]);
+            for (place, fuse) in [0xFF, 0xDA, 0xFC].into_iter().enumerate() {
+                (*avr).fuse[place] = fuse;
+            }
             let find = |kind: &CStr| {
                 let mut part = (*avr).io_port;
                 while !part.is_null() && CStr::from_ptr((*part).kind) != kind {
@@ -409,7 +411,9 @@ impl Chip {
             self.inputs.pop_front();
             self.drive(port, pin, high);
         }
-        self.receive(now);
+        if !self.to_chip.is_empty() {
+            self.receive(now);
+        }
         // SAFETY: the chip is whole; running is what it is for.
         let (before, after) = unsafe {
             let before = (*self.avr).cycle;
