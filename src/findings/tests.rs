@@ -170,7 +170,10 @@ fn a_slow_press_that_could_settle_on_the_way_is_found_with_the_dwell_that_would_
         let rest = &said[said.find(before).unwrap() + before.len()..];
         rest.split(' ').next().unwrap().parse::<u8>().unwrap()
     };
-    assert!(said.contains("within 60 counts there, and the dwell is 30 ms."), "{said}");
+    assert!(
+        said.contains("within the settle limit of 60 counts and the noise there, and the dwell is 32 ms."),
+        "{said}"
+    );
     assert_eq!(number("Set the dwell to "), number("on its way: for ") + 1);
     let dwell_ms = number("Set the dwell to ");
     let would_do = after(|p| {
@@ -183,7 +186,7 @@ fn a_slow_press_that_could_settle_on_the_way_is_found_with_the_dwell_that_would_
 /// The dwell that is advised, asked of the box's own recogniser: a contact that falls from 15 kΩ to 6 Ω in
 /// a second, on its way from rest to Mute.
 #[test]
-fn the_dwell_that_would_do_does_and_the_next_shorter_one_does_not() {
+fn the_dwell_that_would_do_does_and_one_a_little_shorter_does_not() {
     let mut project = van();
     project.plan.settle_count = Some(60.0);
     let found = findings(&project).into_iter().find(|f| f.where_ == "plan.dwell_ms").unwrap();
@@ -211,8 +214,10 @@ fn the_dwell_that_would_do_does_and_the_next_shorter_one_does_not() {
         let pressed = events.iter().find(|(_, event)| event.kind == EventKind::Pressed);
         pressed.and_then(|(_, event)| event.button).map(|button| built.buttons[usize::from(button)].0.clone())
     };
-    assert_eq!(decided(advised - 1).as_deref(), Some("source"));
     assert_ne!(decided(advised).as_deref(), Some("source"));
+    // Without noise a little less would do; no more than what the noise is given.
+    let wrong = (advised - 4..advised).any(|dwell_ms| decided(dwell_ms).as_deref() == Some("source"));
+    assert!(wrong, "{advised} ms is more than it takes");
 }
 
 #[test]

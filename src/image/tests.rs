@@ -472,7 +472,7 @@ fn what_differs_is_said_in_words() {
         .collect();
     let wanted = [
         ("Vehicle", "Another van, Tarn R40", "another vehicle or stereo, or another name of them"),
-        ("Dwell", "30 ms", "32 ms"),
+        ("Dwell", "36 ms", "32 ms"),
         ("Settle limit", "3.5 counts", "2 counts"),
         ("Mute, tap", "Mute", "nec address 59 command 15"),
         ("Source, tap", "nothing", "Source"),
