@@ -1,13 +1,20 @@
 //! One simulated chip: runs instruction by instruction, corrects what the simulator gets wrong, and
-//! gives tests its pins, converter, link and memory. The one file but `pty.rs` that is not safe.
+//! gives tests its pins, converter, link and memory. Not safe, like `heard.rs` and `pty.rs`.
 
 #![expect(unsafe_code, reason = "drives a C library; every pointer is its own and lives as long as the chip")]
 
+mod outside;
+
 use std::collections::VecDeque;
-use std::ffi::{CStr, c_char, c_int, c_void};
+use std::ffi::{CStr, c_int, c_void};
 use std::ptr;
 
 use simavr_ffi as ffi;
+
+use crate::heard::{
+    Dead, EEPE, Heard, keep_quiet, never_sleep, on_convert, on_eeprom, on_full, on_interrupt, on_ready,
+    on_sent,
+};
 
 /// The chip's clock, in hertz.
 pub const HZ: u64 = 16_000_000;
@@ -15,8 +22,6 @@ pub const HZ: u64 = 16_000_000;
 pub const EEPROM_BYTES: usize = 1_024;
 /// Bytes of flash.
 pub const FLASH_BYTES: usize = 32_768;
-/// The converter's channel of the chip's own bandgap.
-pub const BANDGAP_CHANNEL: u8 = 14;
 /// How long a byte of EEPROM takes, erased and written: 3.4 ms (datasheet, EEPROM programming time).
 const EEPROM_CYCLES: u64 = HZ * 34 / 10_000;
 /// Entering an interrupt (datasheet: four cycles at least).
@@ -30,11 +35,8 @@ const EECR: usize = 0x3F;
 const EEAR: usize = 0x41;
 const MCUSR: usize = 0x54;
 const ADCSRA: usize = 0x7A;
-const ADMUX: usize = 0x7C;
 const UCSR0A: usize = 0xC0;
 const UBRR0: usize = 0xC4;
-const EEPE: u8 = 1 << 1;
-const EEMPE: u8 = 1 << 2;
 const EERIE: u8 = 1 << 3;
 const EXTRF: u8 = 1 << 1;
 
@@ -66,28 +68,6 @@ pub struct Timing {
 pub const TRUE_TIMING: Timing =
     Timing { uart: true, converter: true, eeprom: true, pull_ups: true, entry: true };
 
-/// What comes to the converter: its reference from outside, and volts at a channel at a cycle.
-pub trait Power: Send {
-    /// Volts of the supply.
-    fn supply_v(&self, cycle: u64) -> f64;
-    /// Volts on the reference pin; `None` where nothing drives it.
-    fn reference_pin_v(&self) -> Option<f64> {
-        None
-    }
-    /// Volts at a channel when it is sampled.
-    fn volt(&mut self, channel: u8, cycle: u64) -> f64;
-}
-
-struct Dead;
-impl Power for Dead {
-    fn supply_v(&self, _: u64) -> f64 {
-        5.0
-    }
-    fn volt(&mut self, _: u8, _: u64) -> f64 {
-        0.0
-    }
-}
-
 /// What the byte that was being written becomes when power is cut.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Torn {
@@ -97,28 +77,6 @@ pub enum Torn {
     Both,
     /// Anything.
     Junk(u8),
-}
-
-/// What the library's callbacks write. Boxed, so that its address stays.
-struct Heard {
-    avr: *mut ffi::avr_t,
-    adc: *mut ffi::avr_irq_t,
-    /// Cycles before the last reset: the library counts from 0 again.
-    base: u64,
-    sent: VecDeque<(u64, u8)>,
-    can_receive: bool,
-    write_enabled_at: Option<u64>,
-    write_started: bool,
-    interrupted: bool,
-    power: Box<dyn Power>,
-    shorted: bool,
-}
-
-impl Heard {
-    fn now(&self) -> u64 {
-        // SAFETY: the chip outlives its callbacks.
-        self.base + unsafe { (*self.avr).cycle }
-    }
 }
 
 /// A simulated chip.
@@ -157,88 +115,6 @@ const fn ioctl(name: &[u8; 4]) -> u32 {
 
 fn port_index(port: char) -> usize {
     PORTS.iter().position(|(name, _)| *name == port).unwrap_or_else(|| panic!("no port {port}"))
-}
-
-unsafe extern "C" fn keep_quiet(_: *mut ffi::avr_t, _: c_int, _: *const c_char, _: *mut ffi::__va_list_tag) {}
-unsafe extern "C" fn never_sleep(_: *mut ffi::avr_t, _: ffi::avr_cycle_count_t) {}
-
-unsafe extern "C" fn on_sent(_: *mut ffi::avr_irq_t, value: u32, heard: *mut c_void) {
-    // SAFETY: registered with a chip's own `Heard`, like every callback below.
-    let heard = unsafe { &mut *heard.cast::<Heard>() };
-    let now = heard.now();
-    heard.sent.push_back((now, value as u8));
-}
-
-unsafe extern "C" fn on_ready(_: *mut ffi::avr_irq_t, _: u32, heard: *mut c_void) {
-    // SAFETY: see `on_sent`.
-    unsafe { (*heard.cast::<Heard>()).can_receive = true }
-}
-
-unsafe extern "C" fn on_full(_: *mut ffi::avr_irq_t, value: u32, heard: *mut c_void) {
-    if value != 0 {
-        // SAFETY: see `on_sent`.
-        unsafe { (*heard.cast::<Heard>()).can_receive = false }
-    }
-}
-
-unsafe extern "C" fn on_interrupt(_: *mut ffi::avr_irq_t, value: u32, heard: *mut c_void) {
-    // SAFETY: see `on_sent`.
-    unsafe { (*heard.cast::<Heard>()).interrupted |= value != 0 }
-}
-
-unsafe extern "C" fn on_eeprom(_: *mut ffi::avr_irq_t, value: u32, heard: *mut c_void) {
-    // SAFETY: see `on_sent`.
-    let heard = unsafe { &mut *heard.cast::<Heard>() };
-    let now = heard.now();
-    let value = value as u8;
-    // A write has to follow its enabling within four cycles.
-    if value & EEPE != 0 && heard.write_enabled_at.is_some_and(|at| now - at <= 4) {
-        heard.write_started = true;
-        heard.write_enabled_at = None;
-    } else if value & EEMPE != 0 {
-        heard.write_enabled_at = Some(now);
-    }
-}
-
-unsafe extern "C" fn on_convert(_: *mut ffi::avr_irq_t, value: u32, heard: *mut c_void) {
-    // SAFETY: see `on_sent`.
-    let heard = unsafe { &mut *heard.cast::<Heard>() };
-    let now = heard.now();
-    // The library's own way to say what is converted: 3 bits of kind, 16 that we don't use, 13 of source.
-    let (kind, source) = (value & 7, value >> 19);
-    let channel = if kind == ffi::ADC_MUX_REF { BANDGAP_CHANNEL } else { source as u8 };
-    // SAFETY: a register of the chip's own data space.
-    let choice = unsafe { *(*heard.avr).data.add(ADMUX) } >> 6;
-    let pin_v = heard.power.reference_pin_v();
-    // Choosing the supply or the bandgap while the pin is driven shorts the two.
-    heard.shorted |= choice != 0 && pin_v.is_some();
-    let reference_v = match choice {
-        0 => pin_v.unwrap_or(0.0),
-        1 => heard.power.supply_v(now),
-        _ => 1.1,
-    };
-    let volt = heard.power.volt(channel, now);
-    // floor(1024 · V / V_ref), the datasheet's formula.
-    let code = if reference_v > 0.0 {
-        (volt * 1024.0 / reference_v).floor().clamp(0.0, 1023.0) as u32
-    } else {
-        1023
-    };
-    // The library then computes source · 1023 / reference, in whole millivolts.
-    let reference_mv = match (channel, choice) {
-        (BANDGAP_CHANNEL, _) => (source * 1_023 / code.max(1)).max(1),
-        (_, 3) => 1_100,
-        _ => 1_023,
-    };
-    // SAFETY: the chip's own fields and interrupt lines.
-    unsafe {
-        (*heard.avr).aref = reference_mv;
-        (*heard.avr).avcc = reference_mv;
-        (*heard.avr).vcc = reference_mv;
-        if channel < 8 {
-            ffi::avr_raise_irq(heard.adc.add(usize::from(channel)), (code * reference_mv).div_ceil(1_023));
-        }
-    }
 }
 
 impl Chip {
@@ -409,7 +285,9 @@ impl Chip {
             self.inputs.pop_front();
             self.drive(port, pin, high);
         }
-        self.receive(now);
+        if !self.to_chip.is_empty() {
+            self.receive(now);
+        }
         // SAFETY: the chip is whole; running is what it is for.
         let (before, after) = unsafe {
             let before = (*self.avr).cycle;
@@ -532,127 +410,6 @@ impl Chip {
     /// Runs for so many milliseconds.
     pub fn run_ms(&mut self, ms: u64) {
         self.run_us(ms * 1_000);
-    }
-
-    // ---- pins
-
-    /// Drives an input from outside, from now on.
-    pub fn drive(&mut self, port: char, pin: u8, high: bool) {
-        self.driven[port_index(port)][usize::from(pin)] = Some(high);
-        // SAFETY: the chip's own pin.
-        unsafe {
-            let line = ffi::avr_io_getirq(self.avr, ioctl(&[b'i', b'o', b'g', port as u8]), c_int::from(pin));
-            ffi::avr_raise_irq(line, u32::from(high));
-        }
-    }
-
-    /// Drives an input from outside at a cycle; calls come in the order of their cycles.
-    pub fn drive_at(&mut self, cycle: u64, port: char, pin: u8, high: bool) {
-        self.inputs.push_back((cycle, port, pin, high));
-    }
-
-    /// Every change of a pin so far, by what the chip itself does to it.
-    #[must_use]
-    pub fn edges(&self, port: char, pin: u8) -> &[Edge] {
-        &self.edges[port_index(port)][usize::from(pin)]
-    }
-
-    /// Whether the chip drives a pin.
-    #[must_use]
-    pub fn is_driven(&self, port: char, pin: u8) -> bool {
-        self.ports[port_index(port)].0 >> pin & 1 != 0
-    }
-
-    /// Whether a pin is driven high.
-    #[must_use]
-    pub fn is_high(&self, port: char, pin: u8) -> bool {
-        let (direction, level) = self.ports[port_index(port)];
-        (direction & level) >> pin & 1 != 0
-    }
-
-    // ---- converter
-
-    /// What comes to the converter from now on.
-    pub fn power(&mut self, power: impl Power + 'static) {
-        self.heard.power = Box::new(power);
-    }
-
-    /// Whether the supply or the bandgap was ever chosen as the reference while the pin was driven.
-    #[must_use]
-    pub const fn was_shorted(&self) -> bool {
-        self.heard.shorted
-    }
-
-    // ---- link
-
-    /// Sends bytes to the chip, one after the other at the link's rate.
-    pub fn send(&mut self, bytes: &[u8]) {
-        self.to_chip.extend(bytes);
-    }
-
-    /// Bytes that have not gone to the chip yet.
-    #[must_use]
-    pub fn unsent(&self) -> usize {
-        self.to_chip.len()
-    }
-
-    /// Bytes that the real receiver would have lost: nobody took them in time.
-    #[must_use]
-    pub const fn overruns(&self) -> u32 {
-        self.overruns
-    }
-
-    /// What the chip sent since this was asked last, each byte with its cycle.
-    pub fn sent(&mut self) -> Vec<(u64, u8)> {
-        self.heard.sent.drain(..).collect()
-    }
-
-    // ---- memory and power
-
-    /// The EEPROM.
-    #[must_use]
-    pub fn eeprom(&self) -> Vec<u8> {
-        // SAFETY: the chip's EEPROM is this long.
-        unsafe { std::slice::from_raw_parts((*self.eeprom).eeprom, EEPROM_BYTES) }.to_vec()
-    }
-
-    /// Sets the EEPROM from its start on.
-    pub fn set_eeprom(&mut self, bytes: &[u8]) {
-        assert!(bytes.len() <= EEPROM_BYTES);
-        // SAFETY: within the chip's EEPROM.
-        unsafe { ptr::copy_nonoverlapping(bytes.as_ptr(), (*self.eeprom).eeprom, bytes.len()) }
-        self.shadow[..bytes.len()].copy_from_slice(bytes);
-    }
-
-    /// Every byte of EEPROM written so far: when, where, what.
-    #[must_use]
-    pub fn eeprom_writes(&self) -> &[(u64, usize, u8)] {
-        &self.writes
-    }
-
-    /// From now on this byte of EEPROM stays as it is, whatever is written to it.
-    pub fn wear_out(&mut self, at: usize) {
-        self.worn.push(at);
-    }
-
-    /// Cuts the power now, and gives what the EEPROM holds then.
-    #[must_use]
-    pub fn cut_power(self, torn: Torn) -> Vec<u8> {
-        let mut bytes = self.eeprom();
-        if let Some(busy) = &self.busy {
-            bytes[busy.at] = match torn {
-                Torn::Erased => 0xFF,
-                Torn::Both => busy.old & busy.new,
-                Torn::Junk(byte) => byte,
-            };
-        }
-        bytes
-    }
-
-    /// Whether a byte of EEPROM is being written.
-    #[must_use]
-    pub const fn is_writing(&self) -> bool {
-        self.busy.is_some()
     }
 }
 

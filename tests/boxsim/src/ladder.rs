@@ -6,7 +6,8 @@ use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, StandardNormal};
 
-use crate::chip::{BANDGAP_CHANNEL, HZ, Power};
+use crate::chip::HZ;
+use crate::heard::{BANDGAP_CHANNEL, Power};
 
 /// How a contact's own resistance goes over time.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -9,6 +9,7 @@
 mod bench;
 mod boot;
 mod chip;
+mod heard;
 mod hex;
 mod ladder;
 mod pty;
@@ -16,9 +17,8 @@ mod served;
 
 pub use bench::{Bench, MS, built, bursts, demo_body, demo_project, write_steps};
 pub use boot::{Bootloader, bootloader};
-pub use chip::{
-    BANDGAP_CHANNEL, Chip, EEPROM_BYTES, Edge, FLASH_BYTES, HZ, Power, TRUE_TIMING, Timing, Torn,
-};
+pub use chip::{Chip, EEPROM_BYTES, Edge, FLASH_BYTES, HZ, TRUE_TIMING, Timing, Torn};
+pub use heard::{BANDGAP_CHANNEL, Power};
 pub use hex::parse_hex;
 pub use ladder::{Contact, Ladder, Supply};
 pub use served::{Order, Served, serve};

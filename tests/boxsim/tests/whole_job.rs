@@ -5,7 +5,8 @@ use std::io::{BufRead as _, BufReader, Read as _};
 use std::path::Path;
 use std::process::{Child, Command, Stdio};
 use std::sync::Arc;
-use std::sync::mpsc::channel;
+use std::sync::mpsc::sync_channel;
+use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
 
 use boxsim::{
@@ -28,6 +29,10 @@ impl Drop for Ended {
     }
 }
 
+fn thread<T: Send + 'static>(work: impl FnOnce() -> T + Send + 'static) -> JoinHandle<T> {
+    std::thread::Builder::new().name("reader".to_owned()).spawn(work).expect("a thread")
+}
+
 /// Runs one of Spokewire's commands; `heard` is given every line it prints as it comes.
 fn spokewire(folder: &Path, words: &[&str], mut heard: impl FnMut(&str)) -> String {
     let mut child = Command::new(env!("CARGO_BIN_EXE_commands"))
@@ -43,13 +48,13 @@ fn spokewire(folder: &Path, words: &[&str], mut heard: impl FnMut(&str)) -> Stri
     let out = child.stdout.take().expect("its output");
     let mut errors = child.stderr.take().expect("its errors");
     let mut child = Ended(child);
-    let said = std::thread::spawn(move || {
+    let said = thread(move || {
         let mut text = String::new();
         drop(errors.read_to_string(&mut text));
         text
     });
-    let (lines, inbox) = channel();
-    let reader = std::thread::spawn(move || {
+    let (lines, inbox) = sync_channel(10_000);
+    let reader = thread(move || {
         for line in BufReader::new(out).lines().map_while(Result::ok) {
             if lines.send(line).is_err() {
                 return;
