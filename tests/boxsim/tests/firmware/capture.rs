@@ -143,7 +143,8 @@ fn capturing_and_sending_at_once_share_the_timer() {
     let mut bench = Bench::with_image(Supply::default(), &demo_body());
     bench.chip.drive('B', 0, true);
     bench.ask(&Ask::Listen(true));
-    let nec = |command| Code::Family { family: family("nec").expect("nec").family_id(), address: 89, command };
+    let nec =
+        |command| Code::Family { family: family("nec").expect("nec").family_id(), address: 89, command };
     let pulses = encode(&nec(34), false).expect("a code").pulses_us;
     let since = bench.chip.now();
     bench.ask(&Ask::Send { held_ms: 10, toggle: false, record: record(&nec(23)).expect("a record") });

@@ -46,7 +46,10 @@ fn the_images_come_out_the_same_from_any_folder_and_fit() {
         for image in ["box.hex", "probe/probe.hex"] {
             let built = fs::read(folder.join(image)).expect("built");
             let kept = fs::read(kept().join(image)).expect("kept");
-            assert!(built == kept, "{image}: the kept one is not what its sources make. Run make in assets/firmware.");
+            assert!(
+                built == kept,
+                "{image}: the kept one is not what its sources make. Run make in assets/firmware."
+            );
         }
         // Sections and their sizes, by name.
         let sizes = run("avr-size", &["-A", "build/box.elf"], &folder);
