@@ -31,11 +31,13 @@ pub enum BoxView {
     Counters,
     /// How the box is wired, pin by pin.
     Wiring,
+    /// What the box goes by: times, limits and what is fitted.
+    Settings,
 }
 
 impl BoxView {
     /// All of them, in order.
-    pub const ALL: [Self; 4] = [Self::Contents, Self::Watch, Self::Counters, Self::Wiring];
+    pub const ALL: [Self; 5] = [Self::Contents, Self::Watch, Self::Counters, Self::Wiring, Self::Settings];
 
     /// Its name.
     #[must_use]
@@ -45,6 +47,7 @@ impl BoxView {
             Self::Watch => "Watch",
             Self::Counters => "Counters",
             Self::Wiring => "Wiring",
+            Self::Settings => "Settings",
         }
     }
 }
@@ -145,12 +148,15 @@ pub struct BoxDerived {
     pub check: Option<(u16, usize)>,
     /// Box against project, field by field; empty where one of them is missing.
     pub rows: Vec<Row>,
+    /// The settle limit that the noise gives, in counts: what holds while the plan names none.
+    pub auto_settle_count: f64,
 }
 
 impl BoxDerived {
     /// What follows from a project, its bands and what a box holds.
     #[must_use]
     pub fn of(project: &Project, bands: &BandSet, held: &Held) -> Self {
+        let auto_settle_count = image::auto_settle_count(bands);
         let built = image::build(project, bands).and_then(|built| match built.image.to_body() {
             Ok(body) => Ok((built, body)),
             Err(misfit) => Err(vec![misfit]),
@@ -161,9 +167,10 @@ impl BoxDerived {
                     Held::Image { image, .. } => image::compare(project, &built, image),
                     _ => Vec::new(),
                 };
-                Self { check: Some((image::check(&body), body.len())), built: Some(Ok(built)), rows }
+                let check = Some((image::check(&body), body.len()));
+                Self { check, built: Some(Ok(built)), rows, auto_settle_count }
             }
-            Err(misfits) => Self { built: Some(Err(misfits)), ..Self::default() },
+            Err(misfits) => Self { built: Some(Err(misfits)), auto_settle_count, ..Self::default() },
         }
     }
 

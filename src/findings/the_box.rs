@@ -7,7 +7,7 @@ mod slow_press;
 use super::{Finding, Level, Station, called};
 use crate::bands::{BandSet, Rung};
 use crate::circuit::{Problem, Reference};
-use crate::image::{build, noise_count, settle_count};
+use crate::image::{auto_settle_count, build, noise_count, settle_count};
 use crate::project::{Gesture, Project, banding};
 use crate::units::{TOP_COUNT, count_text, volt_text};
 
@@ -157,7 +157,7 @@ fn settle_limit(project: &Project, bands: &BandSet, found: &mut Vec<Finding>) {
     if project.learned.is_empty() || limit >= SETTLE_SIGMA * noise {
         return;
     }
-    let auto = settle_count(&Project { plan: crate::project::Plan::default(), ..project.clone() }, bands);
+    let auto = auto_settle_count(bands);
     found.push(finding(
         Level::Caution,
         "plan.settle_count",

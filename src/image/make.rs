@@ -27,9 +27,12 @@ const LEAST_SETTLE_COUNT: f64 = 2.0;
 /// least. Noise of 0.9 counts gives 4. Where nothing was learned the bands' own assumption stands in.
 #[must_use]
 pub fn settle_count(project: &Project, bands: &BandSet) -> f64 {
-    if let Some(count) = project.plan.settle_count {
-        return count;
-    }
+    project.plan.settle_count.unwrap_or_else(|| auto_settle_count(bands))
+}
+
+/// The settle limit that the noise gives, in counts, whatever the plan says.
+#[must_use]
+pub fn auto_settle_count(bands: &BandSet) -> f64 {
     (SETTLE_SIGMA * noise_count(bands)).ceil().max(LEAST_SETTLE_COUNT)
 }
 

@@ -34,6 +34,7 @@
 mod bytes;
 mod codes;
 mod compare;
+mod delays;
 mod header;
 mod make;
 mod model;
@@ -49,8 +50,9 @@ mod tests;
 pub use bytes::{HEADER_BYTES, MAGIC, check, slot_bytes};
 pub use codes::record;
 pub use compare::compare;
+pub use delays::Delays;
 pub use header::header;
-pub use make::{build, mark, noise_count, settle_count};
+pub use make::{auto_settle_count, build, mark, noise_count, settle_count};
 pub use model::{
     BODY_MAX, BUTTONS_MAX, Built, COMMANDS_MAX, EVERY_STEP_MS, FORMAT, FreeFamily, FreeRepeat, Image,
     ImageBand, ImageButton, ImageCode, ImageCommand, ImagePair, Misfit, PAIRS_MAX, RawRecord, ReferenceUse,

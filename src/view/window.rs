@@ -258,8 +258,13 @@ fn pressed_now(model: &Model) -> Option<String> {
 
 const LEARN_VIEWS: [&str; 3] = ["Prompted", "Click", "Buttons"];
 const CODES_VIEWS: [&str; 1] = ["Type in"];
-const BOX_VIEWS: [&str; 4] =
-    [BoxView::Contents.name(), BoxView::Watch.name(), BoxView::Counters.name(), BoxView::Wiring.name()];
+const BOX_VIEWS: [&str; 5] = [
+    BoxView::Contents.name(),
+    BoxView::Watch.name(),
+    BoxView::Counters.name(),
+    BoxView::Wiring.name(),
+    BoxView::Settings.name(),
+];
 
 fn views(model: &Model) -> (&'static [&'static str], usize) {
     match model.station {

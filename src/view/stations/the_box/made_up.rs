@@ -13,7 +13,7 @@ use crate::project::{CommandId, Gesture};
 use crate::wire::{Counters, DecisionKind, DecisionSeen, Identity, ResetCause, Slot, Tally};
 
 /// Every state by its name.
-pub(crate) const STATES: [&str; 22] = [
+pub(crate) const STATES: [&str; 23] = [
     "none",
     "gone",
     "asking",
@@ -36,6 +36,7 @@ pub(crate) const STATES: [&str; 22] = [
     "watch off",
     "counters",
     "wiring",
+    "settings",
 ];
 
 /// Where each button of the van is accepted, in counts.
@@ -71,6 +72,7 @@ pub(crate) fn made_up(state: &str) -> Model {
         "watch" | "watch off" => BoxView::Watch,
         "counters" => BoxView::Counters,
         "wiring" => BoxView::Wiring,
+        "settings" => BoxView::Settings,
         _ => BoxView::Contents,
     };
     let running = |job, phase, done, of| Some(Running { job, phase: Some(phase), done, of });

@@ -1,5 +1,5 @@
 //! Box: who it is and how it stands to the project at the left; what it holds, what it decides, what
-//! it counted and how it is wired at the right.
+//! it counted, how it is wired and what it goes by at the right.
 
 mod contents;
 mod counters;
@@ -7,6 +7,9 @@ mod decisions;
 #[cfg(test)]
 mod made_up;
 mod parts;
+mod settings;
+#[cfg(test)]
+mod settings_tests;
 mod side;
 mod strips;
 mod tally;
@@ -37,6 +40,8 @@ pub struct Draft {
     volts: String,
     /// Whether calibrating with it was tried: what is wrong is told from then on.
     volts_tried: bool,
+    /// Settings, half typed.
+    settings: settings::Draft,
 }
 
 /// How wide the left column stands.
@@ -51,6 +56,7 @@ pub fn sentence(model: &Model) -> String {
     let derived = &model.derived.the_box;
     let words = match (state.view, &state.presence) {
         (BoxView::Wiring, _) => "What goes to which pin.",
+        (BoxView::Settings, _) => "What the box goes by.",
         (_, Presence::None) => "Connect it, fill it, then prove it.",
         (_, Presence::Probe) => "A probe is connected, no box.",
         (_, Presence::NoProgram { .. }) => "Put the program in first.",
@@ -119,6 +125,7 @@ fn view_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, link_open: &mut bool, 
         BoxView::Watch => watch::watch_ui(ui, model, actions),
         BoxView::Counters => counters::counters_ui(ui, model, draft, actions),
         BoxView::Wiring => wiring::wiring_ui(ui),
+        BoxView::Settings => settings::settings_ui(ui, model, &mut draft.settings, actions),
     }
 }
 
@@ -170,7 +177,8 @@ fn failure_ui(ui: &mut Ui, model: &Model, actions: &mut Vec<Action>) {
 
 /// Whether there is anything to do at the window's foot.
 fn has_acting(model: &Model) -> bool {
-    matches!(model.the_box.presence, Presence::Found(_)) && model.the_box.view != BoxView::Wiring
+    let asks = !matches!(model.the_box.view, BoxView::Wiring | BoxView::Settings);
+    asks && matches!(model.the_box.presence, Presence::Found(_))
 }
 
 /// The acting row; in a narrow window it holds the main action too.
@@ -225,7 +233,7 @@ fn acting_ui(ui: &mut Ui, model: &Model, place: Rect, with_main: bool, actions: 
                 BoxAction::Counters,
             ));
         }
-        BoxView::Wiring => {}
+        BoxView::Wiring | BoxView::Settings => {}
     }
     let buttons: Vec<_> = offered.iter().map(|(button, ..)| button.clone().height(high)).collect();
     let rects = row(ui.painter(), place, &buttons, space::ROW);
