@@ -45,6 +45,8 @@ pub(super) struct Slot {
     pub(super) command: Option<usize>,
     /// Whether it repeats while held.
     pub(super) repeats: bool,
+    /// While held, a press anew each so many milliseconds; `None` repeats as the code's family does.
+    pub(super) every_ms: Option<u16>,
     /// The middle of its drop-down, from the top of the table.
     pub(super) y: f32,
 }
@@ -109,6 +111,18 @@ impl Row {
     }
 }
 
+impl Slot {
+    /// The middle of the drop-down for how it repeats, under its own; where it repeats.
+    pub(super) fn rate_y(&self) -> Option<f32> {
+        (self.repeats && self.command.is_some()).then_some(self.y + DROP + GAP)
+    }
+
+    /// How high its drop-downs stand.
+    fn high(&self) -> f32 {
+        if self.rate_y().is_some() { 2.0 * DROP + GAP } else { DROP }
+    }
+}
+
 impl Place {
     /// Whether more than one button sends it.
     pub(super) fn is_doubled(&self) -> bool {
@@ -128,6 +142,7 @@ fn rows(project: &Project, height: f32) -> Vec<Row> {
                     gesture,
                     command: pair.and_then(|pair| position(pair.command.as_ref()?)),
                     repeats: pair.is_some_and(|pair| pair.repeats),
+                    every_ms: pair.and_then(|pair| pair.every_ms),
                     y: 0.0,
                 })
             })
@@ -145,7 +160,7 @@ fn rows(project: &Project, height: f32) -> Vec<Row> {
             slots: slots(&button.id),
         })
         .collect();
-    let wanted = |row: &Row| stack(row.slots.len()) + AIR;
+    let wanted = |row: &Row| stack(&row.slots) + AIR;
     let whole = |least: f32| rows.iter().map(|row| wanted(row).max(least)).sum::<f32>();
     let mut least = ROW;
     while least > ROW_LEAST && whole(least) > height {
@@ -156,17 +171,18 @@ fn rows(project: &Project, height: f32) -> Vec<Row> {
         row.top = top;
         row.height = wanted(row).max(least);
         top += row.height;
-        let first = row.top + (row.height - 2.0 - stack(row.slots.len())) / 2.0 + DROP / 2.0;
-        for (number, slot) in row.slots.iter_mut().enumerate() {
-            slot.y = first + number as f32 * (DROP + GAP);
+        let mut y = row.top + (row.height - 2.0 - stack(&row.slots)) / 2.0 + DROP / 2.0;
+        for slot in &mut row.slots {
+            slot.y = y;
+            y += slot.high() + GAP;
         }
     }
     rows
 }
 
-/// Height of so many drop-downs under each other.
-fn stack(slots: usize) -> f32 {
-    slots as f32 * (DROP + GAP) - GAP
+/// Height of a row's drop-downs under each other.
+fn stack(slots: &[Slot]) -> f32 {
+    slots.iter().map(|slot| slot.high() + GAP).sum::<f32>() - GAP
 }
 
 /// The commands ordered by the mean row of what leads to them; one that nothing leads to follows
@@ -267,6 +283,20 @@ mod tests {
                 assert!(first - DROP / 2.0 >= row.top && last + DROP / 2.0 <= row.top + row.height);
             }
         }
+    }
+
+    #[test]
+    fn a_gesture_that_repeats_has_room_for_how() {
+        let all: Vec<_> = GESTURES.into_iter().map(|gesture| ("mute", gesture, Some("mute"))).collect();
+        let mut project = paired(&all);
+        project.pairs.iter_mut().for_each(|pair| pair.repeats = pair.gesture == Gesture::Hold);
+        let plan = Plan::of(&project, 400.0);
+        let row = plan.rows.last().unwrap();
+        let [tap, hold, double] = &row.slots[..] else { panic!("three gestures") };
+        assert_eq!((tap.rate_y(), double.rate_y()), (None, None));
+        let rate = hold.rate_y().unwrap();
+        assert!(rate - hold.y >= DROP + GAP - 0.01 && double.y - rate >= DROP + GAP - 0.01);
+        assert!(double.y + DROP / 2.0 <= row.top + row.height);
     }
 
     #[test]

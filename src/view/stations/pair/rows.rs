@@ -9,7 +9,7 @@ use super::plan::{self, Row, Slot};
 use super::{GESTURE, NAME, PLATE, PLUS, SIGN, Table, ask_focus, gesture_name, take_focus};
 use crate::app::{Action, Edit, Model};
 use crate::bands::Rung;
-use crate::project::Gesture;
+use crate::project::{EVERY_STEP_MS, Gesture, can_repeat_every};
 use crate::units::count_text;
 use crate::view::stations::codes::short;
 use crate::view::theme::{self, Theme, control, size, stroke};
@@ -136,6 +136,9 @@ fn slot_ui(ui: &mut Ui, table: &Table<'_>, index: usize, row: &Row, slot: &Slot,
     if slot.gesture == Gesture::Hold && slot.command.is_some() {
         repeats_ui(ui, columns.drop.min, y, row, slot, actions);
     }
+    if let Some(y) = slot.rate_y() {
+        rate_ui(ui, table, y, row, slot, actions);
+    }
     let commands = &table.project.stereo.commands;
     let mut items: Vec<String> = commands.iter().map(|command| command.name.clone()).collect();
     let mut codes: Vec<String> = commands.iter().map(|command| short(&command.code)).collect();
@@ -210,6 +213,33 @@ fn repeats_ui(ui: &Ui, right: f32, y: f32, row: &Row, slot: &Slot, actions: &mut
     response.on_hover_text(words);
 }
 
+/// How it repeats while held: in its family's way, or as a press anew each so many milliseconds.
+fn rate_ui(ui: &mut Ui, table: &Table<'_>, y: f32, row: &Row, slot: &Slot, actions: &mut Vec<Action>) {
+    let theme = Theme::of(ui.ctx());
+    let (left, drop) = (table.columns.left, table.columns.drop);
+    text::cap(ui.painter(), left + GESTURE, y, Align::Min, "repeats", theme::regular(size::AXIS), theme.ink2);
+    let choices: Vec<Option<u16>> = std::iter::once(None).chain(rates().map(Some)).collect();
+    let items: Vec<String> = choices.iter().map(|every_ms| rate_words(*every_ms)).collect();
+    let items: Vec<&str> = items.iter().map(String::as_str).collect();
+    let selected = choices.iter().position(|every_ms| *every_ms == slot.every_ms);
+    let name = format!("{}, {}, how it repeats", row.name, gesture_name(slot.gesture));
+    let rect = Rect::from_x_y_ranges(drop, Rangef::new(y - plan::DROP / 2.0, y + plan::DROP / 2.0));
+    let answer = Drop::new(&name, &items, selected).show_at(ui, rect);
+    see(&answer.response);
+    if let Some(every_ms) = answer.chosen.and_then(|at| choices.get(at)).filter(|at| **at != slot.every_ms) {
+        actions.push(Action::Edit(Edit::Every(row.id.clone(), slot.gesture, *every_ms)));
+    }
+}
+
+/// Every rate the box can keep, in milliseconds.
+fn rates() -> impl Iterator<Item = u16> {
+    (1..).map(|steps| steps * EVERY_STEP_MS).take_while(|&ms| can_repeat_every(ms))
+}
+
+fn rate_words(every_ms: Option<u16>) -> String {
+    every_ms.map_or_else(|| "As its family does".to_owned(), |ms| format!("Anew every {ms} ms"))
+}
+
 /// The face of a drop-down in its state: unpaired, pressed now, or as usual.
 fn paint_face(ui: &Ui, table: &Table<'_>, index: usize, slot: &Slot, rect: Rect, response: &Response) {
     if !ui.is_rect_visible(rect) {
@@ -260,16 +290,12 @@ fn paint_face(ui: &Ui, table: &Table<'_>, index: usize, slot: &Slot, rect: Rect,
     let also = also(table, index, slot);
     if let Some(also) = &also {
         if end - text::width(p, also, font.clone()) - 26.0 >= name_end {
-            end -= text::cap(p, end, y, Align::Max, also, font.clone(), theme.ink) + 12.0;
+            end -= text::cap(p, end, y, Align::Max, also, font, theme.ink) + 12.0;
         } else {
             end -= 8.0;
         }
         icon(p, Icon::Caution, pos2(end, y), 0.7, theme.ink);
         end -= 14.0;
-    }
-    let repeats = slot.repeats && slot.gesture == Gesture::Hold;
-    if repeats && end - text::width(p, "repeats", font.clone()) >= name_end {
-        end -= text::cap(p, end, y, Align::Max, "repeats", font, theme.ink2) + 8.0;
     }
     text::cap_within(p, x, y, Align::Min, end - x, &command.name, name_font, theme.ink);
 }

@@ -66,6 +66,27 @@ fn a_hold_is_added_repeats_and_is_removed_again() {
 }
 
 #[test]
+fn how_a_hold_repeats_is_chosen_by_click_and_by_keyboard_and_undone() {
+    let mut window = Driven::demo(Station::Pair, 1280.0, 800.0);
+    set(&mut window, "volume_up", Gesture::Hold, "volume_up");
+    assert!(!window.is_there("Volume up, hold, how it repeats"), "it sends once");
+    window.click("Volume up, repeat while held");
+    let every = |window: &Driven| pair(window, "volume_up", Gesture::Hold).unwrap().every_ms;
+    assert_eq!(every(&window), None);
+    window.click("Volume up, hold, how it repeats");
+    window.click("Anew every 150 ms");
+    assert_eq!(every(&window), Some(150));
+    window.focus("Volume up, hold, how it repeats");
+    window.key(Key::ArrowDown);
+    window.key(Key::End);
+    window.key(Key::Enter);
+    assert_eq!(every(&window), Some(750), "the slowest the box keeps");
+    window.act(Action::Undo);
+    assert_eq!(every(&window), None, "one run of choices is one step");
+    assert!(window.is_there("Volume up, hold repeats"));
+}
+
+#[test]
 fn unpaired_buttons_are_flagged_until_they_are_paired() {
     let mut window = Driven::demo(Station::Pair, 1280.0, 800.0);
     assert!(window.says("Seven buttons do nothing."));
@@ -129,7 +150,10 @@ fn the_fullest_box_is_reached_whole_in_every_window() {
             for gesture in [Gesture::Tap, Gesture::Hold, Gesture::DoubleTap] {
                 set(&mut window, id, gesture, "mute");
             }
+            let id = ButtonId(id.clone());
+            window.act(Action::Edit(Edit::Repeats(id, Gesture::Hold, true)));
         }
+        assert!(window.is_there("Extra 8, hold, how it repeats"), "{width} by {height}");
         assert!(window.is_there("Extra 8, double tap"), "{width} by {height}");
         assert!(!window.is_there("Extra 8, add a gesture"));
     }

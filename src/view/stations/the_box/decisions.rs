@@ -107,23 +107,37 @@ pub(super) const fn gesture(kind: DecisionKind) -> &'static str {
     }
 }
 
-/// A decision told whole: a head, and lines under it.
-pub(super) fn told(names: &Names<'_>, seen: &DecisionSeen) -> (String, Vec<String>) {
+/// A decision told: the button's name, what happened to it, and lines under that.
+pub(super) struct Told {
+    /// The button's name, or that there was none.
+    pub(super) name: String,
+    /// What happened to it; empty where there was no button.
+    pub(super) what: &'static str,
+    /// The reading, the latency, what was sent.
+    pub(super) lines: Vec<String>,
+}
+
+impl Told {
+    /// The whole of it in one line.
+    pub(super) fn said(&self) -> String {
+        format!("{} {}", self.name, self.what).trim().to_owned() + "; " + &self.lines.join("; ")
+    }
+}
+
+/// Tells a decision whole.
+pub(super) fn told(names: &Names<'_>, seen: &DecisionSeen) -> Told {
     let Some(number) = seen.button else {
         let mut lines = vec!["The wire moved and came back".to_owned(), "without settling".to_owned()];
         if seen.count.is_finite() {
             lines.push(format!("last at {} counts", count_text(seen.count, 0)));
         }
-        return ("No button".to_owned(), lines);
+        return Told { name: "No button".to_owned(), what: "", lines };
     };
-    let name = names.button(number);
-    let head = match seen.kind {
-        DecisionKind::Released => format!("{name} was let go"),
-        DecisionKind::Hold => format!("{name} was held"),
-        DecisionKind::DoubleTap => format!("{name} was tapped twice"),
-        DecisionKind::Pressed | DecisionKind::Tap | DecisionKind::Undecided => {
-            format!("{name} was recognised")
-        }
+    let what = match seen.kind {
+        DecisionKind::Released => "was let go",
+        DecisionKind::Hold => "was held",
+        DecisionKind::DoubleTap => "was tapped twice",
+        DecisionKind::Pressed | DecisionKind::Tap | DecisionKind::Undecided => "was recognised",
     };
     let mut lines = vec![reading(names, number, seen.count)];
     if seen.kind != DecisionKind::Released {
@@ -137,7 +151,7 @@ pub(super) fn told(names: &Names<'_>, seen: &DecisionSeen) -> (String, Vec<Strin
         }
         (None, _) => {}
     }
-    (head, lines)
+    Told { name: names.button(number), what, lines }
 }
 
 /// `552 counts, 12 from its edge`.

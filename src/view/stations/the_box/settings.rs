@@ -106,7 +106,8 @@ pub(super) fn settings_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, actions
     if let Some(Some(ms)) = number_ui(ui, draft, &DWELL, Some(f64::from(plan.dwell_ms)), None) {
         edit(Edit::Dwell(ms as u8));
     }
-    let auto = format!("From the noise: {} counts", count_text(model.derived.the_box.auto_settle_count, 0));
+    let auto = count_text(model.derived.the_box.auto_settle_count, 0);
+    let auto = format!("From the noise: {auto} counts. Or type {}.", SETTLE.range);
     if let Some(count) = number_ui(ui, draft, &SETTLE, plan.settle_count, Some(&auto)) {
         edit(Edit::SettleLimit(count));
     }
@@ -238,6 +239,11 @@ fn switch_ui(ui: &mut Ui, on: bool, label: &str, meaning: &str) -> bool {
     let theme = Theme::of(ui.ctx());
     let response = check(ui, on, label);
     see(&response);
+    // A narrow window cuts the label: then it stands whole under it.
+    let fits = text::width(ui.painter(), label, theme::regular(size::BODY)) <= response.rect.width() - 28.0;
+    if !fits {
+        prose(ui, &format!("{label}."), size::AXIS, theme.ink);
+    }
     prose(ui, meaning, size::AXIS, theme.ink2);
     ui.add_space(space::ROW);
     response.clicked()

@@ -74,7 +74,7 @@ fn a_dwell_that_cannot_be_kept_is_told_beside_its_field_and_leaves_the_one_befor
 fn the_settle_limit_is_the_noises_until_one_is_typed_and_again_when_it_is_taken_back() {
     let mut window = window();
     let auto = settle_count(window.project(), &window.model().derived.bands);
-    let from_noise = format!("Settle limit: From the noise: {auto} counts");
+    let from_noise = format!("Settle limit: From the noise: {auto} counts. Or type 0.5 to 100 counts.");
     assert!(window.is_there(&from_noise), "{from_noise}");
     retype(&mut window, SETTLE, "6,5");
     assert_eq!(plan(&window).settle_count, Some(6.5));
@@ -95,7 +95,9 @@ fn what_is_fitted_is_switched_by_click_and_by_keyboard() {
     window.click("Infrared LED");
     window.focus("A diode or the board's own regulator input parts the vehicle's supply from USB");
     window.key(Key::Space);
-    window.click("Roll-over: the next button counts without rest in between");
+    let rollover = "Roll-over: the next button counts without rest in between";
+    window.focus(rollover);
+    window.click(rollover);
     let now = plan(&window);
     assert!(now.infrared && now.supplies_parted && now.rollover);
     window.act(Action::Undo);

@@ -3,7 +3,7 @@
 use egui::epaint::StrokeKind;
 use egui::{Align, Rect, Role, Sense, Ui, pos2, vec2};
 
-use super::decisions::{self, Names};
+use super::decisions::{self, Names, Told};
 use super::parts::{heads, say_first};
 use super::{strips, try_code};
 use crate::app::the_box::Presence;
@@ -121,19 +121,23 @@ fn now_ui(ui: &mut Ui, model: &Model, names: &Names<'_>) {
         let place = Rect::from_min_max(rect.left_top(), pos2(room_right, rect.top() + high));
         focus::tell_live(ui, place, "now", Role::Status, &format!("{small}: {name}"));
     }
-    if let (Some(panel), Some((head, lines))) = (panel, &told) {
-        panel_ui(ui, panel, head, lines, last.is_some_and(|seen| seen.button.is_some()));
-    } else if let Some((head, lines)) = &told {
-        let (place, _) = ui.allocate_exact_size(vec2(width, panel_height(told.as_ref())), Sense::hover());
-        panel_ui(ui, place, head, lines, last.is_some_and(|seen| seen.button.is_some()));
+    if let (Some(panel), Some(told)) = (panel, &told) {
+        panel_ui(ui, panel, told);
+    } else if let Some(told) = &told {
+        let (place, _) = ui.allocate_exact_size(vec2(width, panel_height(Some(told))), Sense::hover());
+        panel_ui(ui, place, told);
     }
 }
 
-fn panel_height(told: Option<&(String, Vec<String>)>) -> f32 {
-    told.map_or(0.0, |(_, lines)| 50.0 + LINE * lines.len() as f32)
+fn panel_height(told: Option<&Told>) -> f32 {
+    told.map_or(0.0, |told| {
+        let lines = told.lines.len() + usize::from(!told.what.is_empty());
+        50.0 + LINE * lines as f32
+    })
 }
 
-fn panel_ui(ui: &Ui, rect: Rect, head: &str, lines: &[String], good: bool) {
+fn panel_ui(ui: &Ui, rect: Rect, told: &Told) {
+    let good = !told.what.is_empty();
     let theme = Theme::of(ui.ctx());
     let p = ui.painter();
     p.rect(rect, control::RADIUS, theme.well, theme.hairline(), StrokeKind::Inside);
@@ -141,15 +145,24 @@ fn panel_ui(ui: &Ui, rect: Rect, head: &str, lines: &[String], good: bool) {
     let ink = if good { theme.ink } else { theme.alarm_ink };
     icon_stroked(p, which, pos2(rect.left() + 26.0, rect.top() + 28.0), 1.1, super::contents::thick(ink));
     let (x, room) = (rect.left() + 48.0, rect.width() - 48.0 - 12.0);
-    text::cap_within(p, x, rect.top() + 28.0, Align::Min, room, head, theme::bold(size::RAIL), theme.ink);
+    text::cap_within(
+        p,
+        x,
+        rect.top() + 28.0,
+        Align::Min,
+        room,
+        &told.name,
+        theme::bold(size::RAIL),
+        theme.ink,
+    );
     let mut y = rect.top() + 56.0;
-    for line in lines {
+    let what = (!told.what.is_empty()).then_some(told.what);
+    for line in what.into_iter().chain(told.lines.iter().map(String::as_str)) {
         let (x, room) = (rect.left() + 18.0, rect.width() - 30.0);
         text::cap_within(p, x, y, Align::Min, room, line, theme::regular(size::BODY), theme.ink2);
         y += LINE;
     }
-    let said = format!("{head}; {}", lines.join("; "));
-    focus::tell_live(ui, rect, "last decision", Role::Status, &said);
+    focus::tell_live(ui, rect, "last decision", Role::Status, &told.said());
 }
 
 /// The last decisions, the newest first.
@@ -178,9 +191,8 @@ fn list_ui(ui: &mut Ui, model: &Model, names: &Names<'_>) {
     );
     for (row, seen) in decisions::listed(decisions).take(LISTED).enumerate() {
         let (rect, _) = ui.allocate_exact_size(vec2(width, control::DENSE), Sense::hover());
-        let (head, lines) = decisions::told(names, seen);
         let time = decisions::clock(seen.tick);
-        let said = format!("{time} {head}; {}", lines.join("; "));
+        let said = format!("{time} {}", decisions::told(names, seen).said());
         focus::tell(ui, rect, &format!("decision {row}"), Role::Row, &said);
         if ui.is_rect_visible(rect) {
             decision_ui(ui, names, seen, &time, rect, &x);
