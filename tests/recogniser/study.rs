@@ -13,50 +13,50 @@ use spokewire::recognise::{EventKind, Recogniser, Rules};
 use spokewire::signal::Level;
 
 /// Seeded noise.
-pub struct Draws(ChaCha8Rng);
+pub(crate) struct Draws(ChaCha8Rng);
 
 impl Draws {
-    pub fn new(seed: u64) -> Self {
+    pub(crate) fn new(seed: u64) -> Self {
         Self(ChaCha8Rng::seed_from_u64(seed))
     }
 }
 
 /// What the box goes by for the kept demo project.
-pub fn demo_rules() -> Rules {
+pub(crate) fn demo_rules() -> Rules {
     let text = include_str!("../../projects/demo-van.ron");
     let project = project::read(text).unwrap().project;
     image::build(&project, &project::bands(&project)).unwrap().image.rules()
 }
 
 /// The exact count of what the wire sees, the demo's rest where that is less.
-pub fn count_of(ohm: f64) -> f64 {
+pub(crate) fn count_of(ohm: f64) -> f64 {
     let van = demo_van();
     van.count(ohm.min(van.rest_ohm[0]))
 }
 
 /// One reading: noise of 0.9 counts before the converter rounds down.
-pub fn noisy(source: &mut Draws, count: f64) -> [Level; 2] {
+pub(crate) fn noisy(source: &mut Draws, count: f64) -> [Level; 2] {
     let read = (count + 0.9 * source.0.sample::<f64, _>(StandardNormal)).floor().clamp(0.0, 1_023.0);
     [Level::from_count(read), Level::NONE]
 }
 
 /// A contact that falls from 15 kOhm to 6 Ohm, exponentially.
 #[derive(Debug)]
-pub struct SlowPress {
+pub(crate) struct SlowPress {
     ohm: f64,
     fall_ms: f64,
 }
 
 impl SlowPress {
     /// A quarter takes the slowest, 1 s; the others anything from 0.1 to 1 s.
-    pub fn drawn(source: &mut Draws, button: usize) -> Self {
+    pub(crate) fn drawn(source: &mut Draws, button: usize) -> Self {
         let slowest = source.0.random_range(0..4) == 0;
         let fall_ms = if slowest { 1e3 } else { source.0.random_range(100.0..1e3) };
         Self { ohm: demo_van().buttons[button].ohm, fall_ms }
     }
 
     /// Readings: 70 ms of rest, the fall, 150 ms held.
-    pub fn readings(&self, source: &mut Draws) -> Vec<[Level; 2]> {
+    pub(crate) fn readings(&self, source: &mut Draws) -> Vec<[Level; 2]> {
         let van = demo_van();
         (0..70 + self.fall_ms as u32 + 150)
             .map(|ms| {
@@ -68,7 +68,7 @@ impl SlowPress {
     }
 
     /// The button that was recognised first.
-    pub fn decided(&self, rules: &Rules, source: &mut Draws) -> Option<u8> {
+    pub(crate) fn decided(&self, rules: &Rules, source: &mut Draws) -> Option<u8> {
         first_pressed(rules, &self.readings(source)).map(|(button, _)| button)
     }
 }
