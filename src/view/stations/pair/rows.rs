@@ -137,7 +137,7 @@ fn slot_ui(ui: &mut Ui, table: &Table<'_>, index: usize, row: &Row, slot: &Slot,
         repeats_ui(ui, columns.drop.min, y, row, slot, actions);
     }
     if let Some(y) = slot.rate_y() {
-        rate_ui(ui, table, y, row, slot, actions);
+        rate_ui(ui, table, table.top + y, row, slot, actions);
     }
     let commands = &table.project.stereo.commands;
     let mut items: Vec<String> = commands.iter().map(|command| command.name.clone()).collect();

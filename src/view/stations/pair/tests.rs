@@ -73,9 +73,13 @@ fn how_a_hold_repeats_is_chosen_by_click_and_by_keyboard_and_undone() {
     window.click("Volume up, repeat while held");
     let every = |window: &Driven| pair(window, "volume_up", Gesture::Hold).unwrap().every_ms;
     assert_eq!(every(&window), None);
-    window.click("Volume up, hold, how it repeats");
+    window.focus("Volume up, hold, how it repeats");
+    window.key(Key::ArrowDown);
     window.click("Anew every 150 ms");
     assert_eq!(every(&window), Some(150));
+    window.click("Volume up, hold, how it repeats");
+    window.click("Anew every 250 ms");
+    assert_eq!(every(&window), Some(250));
     window.focus("Volume up, hold, how it repeats");
     window.key(Key::ArrowDown);
     window.key(Key::End);

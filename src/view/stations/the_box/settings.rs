@@ -230,6 +230,7 @@ fn read(setting: &Setting, typed: &str, may_be_empty: bool) -> Option<Option<f64
     if typed.is_empty() {
         return may_be_empty.then_some(None);
     }
+    let typed = typed.strip_suffix(setting.unit).unwrap_or(&typed);
     let number = typed.replace(',', ".").parse::<f64>().ok()?;
     (setting.holds)(number).then_some(Some(number))
 }

@@ -132,7 +132,7 @@ fn now_ui(ui: &mut Ui, model: &Model, names: &Names<'_>) {
 fn panel_height(told: Option<&Told>) -> f32 {
     told.map_or(0.0, |told| {
         let lines = told.lines.len() + usize::from(!told.what.is_empty());
-        50.0 + LINE * lines as f32
+        54.0 + LINE * lines as f32
     })
 }
 
