@@ -5,7 +5,7 @@ use egui::{Align, Key, Rect, ScrollArea, Ui, UiBuilder, pos2, vec2};
 
 use crate::app::edit;
 use crate::app::{Action, Edit, LearnAction, LearnView, Model};
-use crate::circuit::{Circuit, Reference, Sense};
+use crate::circuit::{Circuit, FeedMonitor, Reference, Sense};
 use crate::project::{ButtonId, Project, Range};
 use crate::signal::Converter;
 use crate::view::stations::Area;
@@ -372,12 +372,117 @@ fn circuit_ui(ui: &mut Ui, project: &Project, draft: &mut Draft, actions: &mut V
         }
         line(ui, "empty is open");
     });
-    line(ui, "The converter's reference is taken to be the supply, as in the recommended circuit.");
+    reference_ui(ui, &circuit, draft, actions);
+    for problem in circuit.check() {
+        let theme = Theme::of(ui.ctx());
+        crate::view::stations::codes::prose(ui, &problem.to_string(), size::BODY, theme.alarm_ink);
+    }
+}
+
+/// What the converter measures against; and the feed monitor, which only another reference than the
+/// supply needs.
+fn reference_ui(ui: &mut Ui, circuit: &Circuit, draft: &mut Draft, actions: &mut Vec<Action>) {
+    let mut set = |circuit| actions.push(Action::Edit(Edit::Circuit(Some(circuit))));
+    let with = |reference| Circuit { reference, ..circuit.clone() };
+    labelled(ui, "Reference", |ui| {
+        let items = ["The supply", "The chip's own", "From outside"];
+        let selected = match circuit.reference {
+            Reference::Supply => 0,
+            Reference::Internal { .. } => 1,
+            Reference::External { .. } => 2,
+        };
+        let chosen = Drop::new("Reference", &items, Some(selected)).width(160.0).show(ui).chosen;
+        match chosen.filter(|chosen| *chosen != selected) {
+            Some(0) => set(with(Reference::Supply)),
+            Some(1) => set(with(Reference::Internal { volt: 1.1 })),
+            Some(_) => set(with(Reference::External { volt: circuit.feed_v, series_ohm: 0.0 })),
+            None => {}
+        }
+    });
+    let volts_ui = |ui: &mut Ui, draft: &mut Draft, volt| {
+        let mut changed = None;
+        labelled(ui, "Reference volts", |ui| {
+            changed = number_ui(ui, draft, "Reference volts", Some(volt), 120.0, FEED_V).flatten();
+        });
+        changed
+    };
+    match circuit.reference {
+        Reference::Supply => {}
+        Reference::Internal { volt } => {
+            if let Some(volt) = volts_ui(ui, draft, volt) {
+                set(with(Reference::Internal { volt }));
+            }
+        }
+        Reference::External { volt, series_ohm } => {
+            if let Some(volt) = volts_ui(ui, draft, volt) {
+                set(with(Reference::External { volt, series_ohm }));
+            }
+            labelled(ui, "Through", |ui| {
+                let now = Some(series_ohm);
+                let typed = number_ui(ui, draft, "Resistor into the reference", now, 120.0, METER_OHM);
+                if let Some(Some(series_ohm)) = typed {
+                    set(with(Reference::External { volt, series_ohm }));
+                }
+            });
+        }
+    }
+    if circuit.reference == Reference::Supply && circuit.feed_monitor.is_none() {
+        return;
+    }
+    labelled(ui, "Feed monitor", |ui| {
+        let items = ["None fitted", "Two resistors"];
+        let fitted = usize::from(circuit.feed_monitor.is_some());
+        let chosen = Drop::new("Feed monitor", &items, Some(fitted)).width(160.0).show(ui).chosen;
+        if let Some(chosen) = chosen.filter(|chosen| *chosen != fitted) {
+            let feed_monitor =
+                (chosen == 1).then_some(FeedMonitor { upper_ohm: 10_000.0, lower_ohm: 10_000.0 });
+            set(Circuit { feed_monitor, ..circuit.clone() });
+        }
+    });
+    let Some(monitor) = circuit.feed_monitor else { return };
+    labelled(ui, "Feed to pin", |ui| {
+        let now = Some(monitor.upper_ohm);
+        if let Some(Some(upper_ohm)) = number_ui(ui, draft, "Upper resistor", now, 120.0, SENSE_OHM) {
+            let feed_monitor = Some(FeedMonitor { upper_ohm, ..monitor });
+            set(Circuit { feed_monitor, ..circuit.clone() });
+        }
+    });
+    labelled(ui, "Pin to ground", |ui| {
+        let now = Some(monitor.lower_ohm);
+        if let Some(Some(lower_ohm)) = number_ui(ui, draft, "Lower resistor", now, 120.0, SENSE_OHM) {
+            let feed_monitor = Some(FeedMonitor { lower_ohm, ..monitor });
+            set(Circuit { feed_monitor, ..circuit.clone() });
+        }
+    });
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::app::Station;
+    use crate::view::stations::driven::Driven;
+
+    #[test]
+    fn the_reference_and_the_feed_monitor_are_set_and_judged() {
+        let mut window = Driven::demo(Station::Learn, 1280.0, 800.0);
+        window.act(Action::Learn(LearnAction::View(LearnView::Buttons)));
+        window.act(Action::Edit(Edit::Circuit(Some(first_circuit()))));
+        assert!(!window.is_there("Feed monitor"), "the supply as reference needs none");
+        let reference = Reference::External { volt: 4.1, series_ohm: 0.0 };
+        window.act(Action::Edit(Edit::Circuit(Some(Circuit { reference, ..first_circuit() }))));
+        window.focus("Feed monitor");
+        window.key(Key::ArrowDown);
+        window.key(Key::ArrowDown);
+        window.key(Key::Enter);
+        let monitor = window.project().circuit.as_ref().unwrap().feed_monitor;
+        assert_eq!(monitor, Some(FeedMonitor { upper_ohm: 10_000.0, lower_ohm: 10_000.0 }));
+        window.focus("Lower resistor");
+        window.key_with(egui::Modifiers::COMMAND, Key::A);
+        window.type_text("90k");
+        let monitor = window.project().circuit.as_ref().unwrap().feed_monitor;
+        assert_eq!(monitor, Some(FeedMonitor { upper_ohm: 10_000.0, lower_ohm: 90_000.0 }));
+        assert!(window.says("Make its lower resistor smaller"));
+    }
 
     #[test]
     fn numbers_are_read_as_people_type_them() {
