@@ -314,8 +314,7 @@ fn a_dwell_may_span_the_settle_limit_and_not_a_step_more() {
 
 #[test]
 fn times_stop_at_their_greatest_and_do_not_start_over() {
-    let both = with(Has { tap: true, hold: true, double_tap: false });
-    let mut late = both.clone();
+    let mut late = with(Has { tap: true, hold: true, double_tap: false });
     late.hold_ticks = u16::MAX;
     let readings = std::iter::repeat_n(at(REST), 100)
         .chain(std::iter::repeat_n(at(200), 150_000))

@@ -127,7 +127,9 @@ fn a_dwell_of_a_slow_press_spans_more_than_the_settle_limit_and_the_noise() {
 fn study_of_dwell_and_settle_limit() {
     let presses: u32 = std::env::var("PRESSES").ok().and_then(|n| n.parse().ok()).unwrap_or(20_000);
     let base = demo_rules();
-    let mut tables: BTreeMap<(u8, u32), (u32, u32, u32, Vec<usize>)> = BTreeMap::new();
+    /// By dwell and settle limit: wrong, missed, firm presses missed, and latencies.
+    type Tables = BTreeMap<(u8, u32), (u32, u32, u32, Vec<usize>)>;
+    let mut tables = Tables::new();
     let with = |dwell: u8, settle: u32| Rules {
         dwell_ticks: dwell,
         settle: Level::from_count(f64::from(settle)),
