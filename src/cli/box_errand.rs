@@ -159,9 +159,9 @@ impl BoxErrand {
     }
 }
 
+/// The advice itself says where the box was left without a whole program.
 fn told(failure: &Failure) -> String {
-    let half = if failure.half_flashed { " The box may be without a program until then." } else { "" };
-    format!("{} {}{half}", failure.what, failure.advice)
+    format!("{} {}", failure.what, failure.advice)
 }
 
 fn closed(place: &str) -> String {
@@ -210,7 +210,9 @@ impl Going {
         }
         (self.phase, self.quarter) = (Some(phase), quarter);
         let word = phase_word(phase);
-        Some(if of == 0 { format!("{word}.") } else { format!("{word}: {done} of {of} bytes.") })
+        // Calling and starting move no bytes of the image: their counts would say nothing.
+        let is_counted = of > 0 && matches!(phase, Phase::Writing | Phase::Checking);
+        Some(if !is_counted { format!("{word}.") } else { format!("{word}: {done} of {of} bytes.") })
     }
 }
 
