@@ -3,11 +3,11 @@
 
 use std::path::PathBuf;
 
-use crate::circuit::Circuit;
+use crate::circuit::{Circuit, Jack};
 use crate::files::Preferences;
 use crate::learn::Command as SessionCommand;
 use crate::link::{DemoTouch, Report};
-use crate::project::{ButtonId, Command, CommandId, Gesture};
+use crate::project::{ButtonId, Command, CommandId, Gesture, Sweep};
 use crate::signal::Converter;
 
 use super::Station;
@@ -200,6 +200,12 @@ pub enum Edit {
     AddCommand(Box<Command>),
     /// A command in another form.
     ChangeCommand(Box<Command>),
+    /// New commands at the end, in one step.
+    AddCommands(Vec<Command>),
+    /// What a meter found at the stereo's wired remote input.
+    Jack(Jack),
+    /// The sweep, as far as it has come.
+    Sweep(Option<Sweep>),
     /// Remove a command; what was paired with it goes nowhere.
     RemoveCommand(CommandId),
     /// Pair a gesture with a command, or with none yet.
@@ -290,6 +296,14 @@ pub enum LearnView {
 /// The Codes station.
 #[derive(Clone, Debug, PartialEq)]
 pub enum CodesAction {
+    /// Jack, listen, type in or sweep.
+    View(super::codes::CodesView),
+    /// Listening to the remote.
+    Listen(super::codes::listen::ListenAction),
+    /// Trying one code after the other.
+    Sweep(super::codes::sweep::SweepAction),
+    /// Lists of commands.
+    List(super::codes::list::ListAction),
     /// Choose a command of the list.
     Choose(CommandId),
     /// Begin a new command.

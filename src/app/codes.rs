@@ -1,12 +1,17 @@
-//! The Codes station: the chosen command, and a draft of one that is being typed.
+//! The Codes station: which of its views is shown, the chosen command, and what each view keeps. The
+//! draft of a command that is being typed is in `draft`.
 
-use crate::project::{Command, CommandId, Project};
-use crate::remote::{
-    self, Code, CodeError, FamilyId, Likely, NumberError, NumberOrder, NumberReading, Origin, RawError,
-};
+mod draft;
+pub mod list;
+pub mod listen;
+pub mod sweep;
 
-use super::action::CodesAction;
-use super::action::Edit;
+pub use draft::{Draft, DraftError, Fault, Order, Place, Way};
+
+use crate::project::{Command, CommandId};
+use crate::remote::Origin;
+
+use super::action::{CodesAction, Edit};
 use super::effect::Effect;
 use super::model::Model;
 use super::notice::{Level, Notice, Topic};
@@ -15,325 +20,93 @@ use super::station::Station;
 /// The Codes station.
 #[derive(Clone, Debug, Default)]
 pub struct CodesState {
+    /// Jack, listen, type in or sweep.
+    pub view: CodesView,
     /// The command shown.
     pub chosen: Option<CommandId>,
     /// A command being typed.
     pub draft: Option<Draft>,
+    /// Listening to the remote.
+    pub listen: listen::ListenState,
+    /// Trying one code after the other.
+    pub sweep: sweep::SweepState,
+    /// A list of commands being taken in.
+    pub list: list::ListState,
 }
 
-/// A command being typed: text until it is kept.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Draft {
-    /// The command it changes; `None` makes a new one.
-    pub id: Option<CommandId>,
-    /// What it does.
-    pub name: String,
-    /// How the code is typed.
-    pub way: Way,
-    /// The family's id.
-    pub family: String,
-    /// The address, in hex.
-    pub address: String,
-    /// The command, in hex.
-    pub command: String,
-    /// A 32-bit number, in hex.
-    pub number: String,
-    /// Which reading of the number is meant.
-    pub order: Order,
-    /// Marks and spaces.
-    pub timings: String,
-    /// From frame to frame while held, in milliseconds; empty sends once.
-    pub repeat_ms: String,
-}
-
-/// How a code is typed.
+/// The views of the Codes station.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Way {
-    /// A family's address and command.
+pub enum CodesView {
+    /// What the stereo's wired remote input wants, by a meter.
+    Jack,
+    /// The chosen command, and listening to the remote.
     #[default]
-    Fields,
-    /// A 32-bit number.
-    Number,
-    /// Marks and spaces.
-    Timings,
+    Listen,
+    /// A command typed in.
+    TypeIn,
+    /// One code after the other, for a stereo with no remote.
+    Sweep,
 }
 
-/// Which bit of a number is sent first.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Order {
-    /// The likelier one.
-    #[default]
-    Likely,
-    /// The number's highest bit.
-    FirstBitFirst,
-    /// The number's lowest bit.
-    LastBitFirst,
-}
+impl CodesView {
+    /// All of them, in the order of the switch.
+    pub const ALL: [Self; 4] = [Self::Jack, Self::Listen, Self::TypeIn, Self::Sweep];
 
-impl Draft {
-    /// A new command of the family and address used last.
+    /// What it is called.
     #[must_use]
-    pub fn new(commands: &[Command]) -> Self {
-        let last = commands.iter().rev().find_map(|command| match &command.code {
-            Code::Family { family, address, .. } => Some((family.0.clone(), format!("{address:02X}"))),
-            Code::Raw { .. } => None,
-        });
-        let (family, address) = last.unwrap_or_else(|| ("nec".to_owned(), String::new()));
-        Self { family, address, ..Self::default() }
-    }
-
-    /// A kept command, to be changed.
-    #[must_use]
-    pub fn of(command: &Command) -> Self {
-        let mut draft = Self { id: Some(command.id.clone()), name: command.name.clone(), ..Self::default() };
-        match &command.code {
-            Code::Family { family, address, command } => {
-                family.0.clone_into(&mut draft.family);
-                draft.address = format!("{address:02X}");
-                draft.command = format!("{command:02X}");
-            }
-            Code::Raw { pulses_us, repeat_us } => {
-                draft.way = Way::Timings;
-                "nec".clone_into(&mut draft.family);
-                draft.timings = pulses_us.iter().map(f64::to_string).collect::<Vec<_>>().join(" ");
-                draft.repeat_ms = repeat_us.map(|us| (us / 1e3).to_string()).unwrap_or_default();
-            }
-        }
-        draft
-    }
-
-    /// The code as typed.
-    ///
-    /// # Errors
-    /// Says what is missing or wrong, and what to type.
-    pub fn code(&self, in_use: &[Command]) -> Result<Code, DraftError> {
-        let code = match self.way {
-            Way::Fields => Code::Family {
-                family: FamilyId(self.family.clone()),
-                address: field("address", &self.address)?,
-                command: field("command", &self.command)?,
-            },
-            Way::Number => {
-                let reading = self.reading(in_use)?;
-                let meant = match self.order {
-                    Order::Likely if reading.likely == Likely::Neither => return Err(DraftError::Neither),
-                    Order::Likely => reading.likely_reading().ok_or(DraftError::Undecided)?,
-                    Order::FirstBitFirst => &reading.first_bit_first,
-                    Order::LastBitFirst => &reading.last_bit_first,
-                };
-                meant.code.clone().ok_or(DraftError::NoCode)?
-            }
-            Way::Timings => self.raw()?,
-        };
-        remote::encode(&code, false)?;
-        Ok(code)
-    }
-
-    /// The number as typed, read in both bit orders.
-    ///
-    /// # Errors
-    /// Says what is wrong with it.
-    pub fn reading(&self, in_use: &[Command]) -> Result<NumberReading, DraftError> {
-        let number = remote::parse_number(&self.number)?;
-        // Its own old code is no evidence for what is typed now.
-        let others = in_use.iter().filter(|command| self.id.as_ref() != Some(&command.id));
-        Ok(remote::read_number(number, others.map(|command| &command.code)))
-    }
-
-    /// The bit order meant, chosen or likely, as far as it can be told.
-    #[must_use]
-    pub fn meant(&self, reading: &NumberReading) -> Option<NumberOrder> {
-        match self.order {
-            Order::Likely => reading.likely_reading().map(|reading| reading.order),
-            Order::FirstBitFirst => Some(NumberOrder::FirstBitFirst),
-            Order::LastBitFirst => Some(NumberOrder::LastBitFirst),
-        }
-    }
-
-    /// Everything that keeps it from being kept, in the order of the form.
-    #[must_use]
-    pub fn faults(&self, in_use: &[Command]) -> Vec<Fault> {
-        let mut faults: Vec<Fault> = self.name_fault(in_use).into_iter().collect();
-        let mut say = |error: Option<DraftError>| {
-            faults.extend(error.map(|error| Fault { place: error.place(), what: error.to_string() }));
-        };
-        match self.way {
-            // Each number is judged by itself, so that both are told at once.
-            Way::Fields => {
-                let family = || FamilyId(self.family.clone());
-                let sent = |address, command| {
-                    remote::encode(&Code::Family { family: family(), address, command }, false)
-                };
-                let address = field("address", &self.address);
-                let command = field("command", &self.command);
-                say(address.and_then(|address| Ok(sent(address, 0)?)).err());
-                say(command.and_then(|command| Ok(sent(0, command)?)).err());
-            }
-            Way::Number | Way::Timings => say(self.code(in_use).err()),
-        }
-        faults.dedup();
-        faults
-    }
-
-    fn name_fault(&self, in_use: &[Command]) -> Option<Fault> {
-        let mut project = Project::new("", "");
-        project.stereo.commands = in_use.to_vec();
-        let command = Command {
-            id: self.id.clone().unwrap_or_default(),
-            name: self.name.clone(),
-            code: Code::Raw { pulses_us: Vec::new(), repeat_us: None },
-            origin: Origin::Typed,
-            tried: false,
-        };
-        let edit = match &self.id {
-            Some(_) => Edit::ChangeCommand(Box::new(command)),
-            None => Edit::AddCommand(Box::new(command)),
-        };
-        let error = super::edit::apply(&mut project, &edit).err()?;
-        Some(Fault { place: Place::Name, what: error.to_string() })
-    }
-
-    fn raw(&self) -> Result<Code, DraftError> {
-        let code = remote::raw_from_text(&self.timings)?;
-        let repeat = self.repeat_ms.trim();
-        let Code::Raw { pulses_us, .. } = code else { return Ok(code) };
-        if repeat.is_empty() {
-            return Ok(Code::Raw { pulses_us, repeat_us: None });
-        }
-        let frame_ms = pulses_us.iter().sum::<f64>() / 1e3;
-        match repeat.replace(',', ".").parse::<f64>() {
-            Ok(ms) if ms > frame_ms && ms <= LONGEST_REPEAT_MS => {
-                Ok(Code::Raw { pulses_us, repeat_us: Some(ms * 1e3) })
-            }
-            _ => Err(DraftError::Repeat { typed: repeat.to_owned(), frame_ms }),
-        }
-    }
-}
-
-/// What keeps a draft from being kept.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Fault {
-    /// The part of the form that causes it.
-    pub place: Place,
-    /// What is wrong and what to do.
-    pub what: String,
-}
-
-/// A part of the form.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Place {
-    /// The name.
-    Name,
-    /// The family.
-    Family,
-    /// The address.
-    Address,
-    /// The command.
-    Command,
-    /// The 32-bit number.
-    Number,
-    /// The choice between its two bit orders.
-    Order,
-    /// Marks and spaces.
-    Timings,
-    /// From frame to frame.
-    Repeat,
-}
-
-/// The longest time from frame to frame, in milliseconds.
-const LONGEST_REPEAT_MS: f64 = 2_000.0;
-
-/// Why a draft is no code yet.
-#[derive(Clone, Debug, PartialEq, thiserror::Error)]
-pub enum DraftError {
-    /// The code can't be sent.
-    #[error(transparent)]
-    Code(#[from] CodeError),
-    /// The number can't be read.
-    #[error(transparent)]
-    Number(#[from] NumberError),
-    /// A field can't be read.
-    #[error("The {field}: {reason}")]
-    Field {
-        /// Which field.
-        field: &'static str,
-        /// Why.
-        reason: NumberError,
-    },
-    /// The timings can't be read.
-    #[error(transparent)]
-    Timings(#[from] RawError),
-    /// The number means a code in both orders.
-    #[error("Both bit orders make a code, and no check can tell. Choose which one is meant.")]
-    Undecided,
-    /// The number means no code in either order.
-    #[error(
-        "In neither bit order does the command match its inverse, so it is no nec or nec16 code. Check the digits."
-    )]
-    Neither,
-    /// The number means no code in this order.
-    #[error(
-        "In this bit order no inverse matches, so it is no nec or nec16 code. Choose the other order, or check the digits."
-    )]
-    NoCode,
-    /// The time from frame to frame can't be.
-    #[error(
-        "{typed:?} is no time from frame to frame. Type milliseconds above {frame_ms:.1}, which is one frame, up to 2000; or leave it empty to send once."
-    )]
-    Repeat {
-        /// What was typed.
-        typed: String,
-        /// How long one frame is.
-        frame_ms: f64,
-    },
-}
-
-impl DraftError {
-    /// The part of the form that causes it.
-    #[must_use]
-    pub const fn place(&self) -> Place {
+    pub const fn name(self) -> &'static str {
         match self {
-            Self::Code(CodeError::UnknownFamily { .. }) => Place::Family,
-            Self::Code(CodeError::Address { .. }) => Place::Address,
-            Self::Code(CodeError::Command { .. }) => Place::Command,
-            Self::Code(CodeError::RawRepeat { .. }) | Self::Repeat { .. } => Place::Repeat,
-            Self::Code(CodeError::Raw(_)) | Self::Timings(_) => Place::Timings,
-            Self::Number(_) => Place::Number,
-            Self::Field { field, .. } => match field.as_bytes() {
-                b"address" => Place::Address,
-                _ => Place::Command,
-            },
-            Self::Undecided | Self::Neither | Self::NoCode => Place::Order,
+            Self::Jack => "Jack",
+            Self::Listen => "Listen",
+            Self::TypeIn => "Type in",
+            Self::Sweep => "Sweep",
         }
     }
-}
-
-fn field(field: &'static str, text: &str) -> Result<u32, DraftError> {
-    remote::parse_u32_field(text).map_err(|reason| DraftError::Field { field, reason })
 }
 
 /// What an action of this station changes.
 pub(super) fn update(model: &mut Model, action: CodesAction) -> Vec<Effect> {
     match action {
+        CodesAction::View(view) => {
+            model.codes.view = view;
+            if view == CodesView::TypeIn {
+                begin(model);
+            }
+        }
+        CodesAction::Listen(action) => return listen::update(model, action),
+        CodesAction::Sweep(action) => return sweep::update(model, action),
+        CodesAction::List(action) => return list::update(model, action),
         CodesAction::Choose(id) => {
             model.codes.chosen = Some(id);
             model.codes.draft = None;
+            if model.codes.view == CodesView::TypeIn {
+                model.codes.view = CodesView::Listen;
+            }
         }
-        // What is being typed stays.
-        CodesAction::New if model.codes.draft.is_some() => {}
         CodesAction::New => {
-            let commands =
-                model.project().map(|project| project.stereo.commands.as_slice()).unwrap_or_default();
-            model.codes.draft = Some(Draft::new(commands));
+            model.codes.view = CodesView::TypeIn;
+            begin(model);
         }
-        CodesAction::Draft(draft) => model.codes.draft = Some(draft),
+        CodesAction::Draft(draft) => {
+            model.codes.view = CodesView::TypeIn;
+            model.codes.draft = Some(draft);
+        }
         CodesAction::Keep => keep(model),
         CodesAction::Discard => {
             model.codes.draft = None;
+            model.codes.view = CodesView::Listen;
             model.notices.clear(Topic::Edit);
         }
     }
     Vec::new()
+}
+
+/// Begins a draft; one that is being typed stays.
+fn begin(model: &mut Model) {
+    if model.codes.draft.is_none() {
+        let commands = model.project().map(|project| project.stereo.commands.as_slice()).unwrap_or_default();
+        model.codes.draft = Some(Draft::new(commands));
+    }
 }
 
 fn keep(model: &mut Model) {
@@ -353,6 +126,7 @@ fn keep(model: &mut Model) {
         name: draft.name.clone(),
         origin: before.as_ref().filter(|_| same_code).map_or(Origin::Typed, |before| before.origin),
         tried: same_code && before.as_ref().is_some_and(|before| before.tried),
+        heard: before.as_ref().filter(|_| same_code).map(|before| before.heard.clone()).unwrap_or_default(),
         code,
     };
     let edit = match &draft.id {
@@ -363,6 +137,7 @@ fn keep(model: &mut Model) {
         let commands = model.project().map(|project| project.stereo.commands.as_slice()).unwrap_or_default();
         model.codes.chosen = draft.id.or_else(|| commands.last().map(|command| command.id.clone()));
         model.codes.draft = None;
+        model.codes.view = CodesView::Listen;
         model.notices.clear(Topic::Edit);
     }
 }
@@ -374,72 +149,6 @@ fn say(model: &mut Model, body: &str) {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    fn places(draft: &Draft, in_use: &[Command]) -> Vec<Place> {
-        draft.faults(in_use).into_iter().map(|fault| fault.place).collect()
-    }
-
-    fn known(name: &str, address: u32, command: u32) -> Command {
-        Command {
-            id: CommandId(name.to_lowercase()),
-            name: name.to_owned(),
-            code: Code::Family { family: FamilyId("nec".to_owned()), address, command },
-            origin: Origin::Typed,
-            tried: false,
-        }
-    }
-
-    #[test]
-    fn every_fault_of_a_form_is_told_where_it_lies() {
-        let mut draft = Draft::new(&[]);
-        assert_eq!(places(&draft, &[]), [Place::Name, Place::Address, Place::Command]);
-        draft.name = "mute ".to_owned();
-        draft.address = "159".to_owned();
-        draft.command = "xy".to_owned();
-        let faults = draft.faults(&[known("Mute", 1, 2)]);
-        assert_eq!(faults[0].what, "mute is there already. Give this one another name.");
-        assert!(faults[1].what.starts_with("Address 159 "), "{}", faults[1].what);
-        assert!(faults[2].what.contains("is not a hex number"), "{}", faults[2].what);
-        draft.name = "Louder".to_owned();
-        draft.address = "59".to_owned();
-        draft.command = "16".to_owned();
-        assert!(places(&draft, &[known("Mute", 1, 2)]).is_empty());
-    }
-
-    #[test]
-    fn a_number_is_read_in_the_order_chosen_and_asks_where_no_check_can_tell() {
-        let mut draft = Draft {
-            way: Way::Number,
-            name: "Louder".to_owned(),
-            number: "9A656897".to_owned(),
-            ..Draft::default()
-        };
-        assert_eq!(draft.code(&[]), Err(DraftError::Undecided));
-        assert_eq!(draft.code(&[known("Mute", 0x59, 1)]), Ok(known("", 0x59, 0x16).code));
-        draft.order = Order::LastBitFirst;
-        assert_eq!(draft.code(&[]), Ok(known("", 0x97, 0x65).code));
-        draft.order = Order::Likely;
-        draft.number = "12345678".to_owned();
-        assert_eq!(draft.code(&[]), Err(DraftError::Neither));
-        assert_eq!(places(&draft, &[]), [Place::Order]);
-    }
-
-    #[test]
-    fn a_repeat_inside_the_frame_is_told_beside_the_repeat() {
-        let mut draft = Draft {
-            way: Way::Timings,
-            name: "Louder".to_owned(),
-            timings: "9000 4500 560".to_owned(),
-            repeat_ms: "14".to_owned(),
-            ..Draft::default()
-        };
-        assert_eq!(places(&draft, &[]), [Place::Repeat]);
-        draft.repeat_ms = "108,5".to_owned();
-        let repeat_us = Some(108_500.0);
-        assert_eq!(draft.code(&[]), Ok(Code::Raw { pulses_us: vec![9000.0, 4500.0, 560.0], repeat_us }));
-        draft.timings = "9000 many".to_owned();
-        assert_eq!(places(&draft, &[]), [Place::Timings]);
-    }
 
     #[test]
     fn asking_for_a_new_command_keeps_the_one_being_typed() {

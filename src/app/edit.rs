@@ -123,6 +123,17 @@ pub fn apply(project: &mut Project, edit: &Edit) -> Result<(), EditError> {
         }
         Edit::ForgetLast(id) => forget_last(project, id),
         Edit::AddCommand(command) => add_command(project, command)?,
+        Edit::AddCommands(commands) => {
+            let before = project.stereo.commands.len();
+            for command in commands {
+                if let Err(error) = add_command(project, command) {
+                    project.stereo.commands.truncate(before);
+                    return Err(error);
+                }
+            }
+        }
+        Edit::Jack(jack) => project.stereo.jack.clone_from(jack),
+        Edit::Sweep(sweep) => project.stereo.sweep.clone_from(sweep),
         Edit::ChangeCommand(command) => change_command(project, command)?,
         Edit::RemoveCommand(id) => remove_command(project, id),
         Edit::Pair(button, gesture, command) => pair(project, button, *gesture, command.as_ref())?,
@@ -161,6 +172,8 @@ pub fn key(edit: &Edit) -> Option<String> {
         Edit::SettleLimit(_) => Some("settle limit".to_owned()),
         Edit::Hold(_) => Some("hold".to_owned()),
         Edit::DoubleTap(_) => Some("double tap".to_owned()),
+        Edit::Jack(_) => Some("jack".to_owned()),
+        Edit::Sweep(_) => Some("sweep".to_owned()),
         Edit::Every(button, gesture, _) => Some(format!("every {} {gesture:?}", button.0)),
         _ => None,
     }
@@ -397,6 +410,7 @@ mod tests {
             code: code(1),
             origin: Origin::Typed,
             tried: false,
+            heard: Vec::new(),
         };
         apply(project, &Edit::AddCommand(Box::new(command)))
     }

@@ -2,6 +2,7 @@
 //! makes of them. Knows no buttons by name and no readings.
 
 mod hookup;
+mod jack;
 mod problem;
 mod settling;
 mod source;
@@ -12,6 +13,7 @@ use crate::units::{SCALE_COUNT, TOP_COUNT};
 use crate::wheel::beside;
 
 pub use hookup::{EndReturn, Hookup, HookupError, NodePoint};
+pub use jack::{Jack, JackContact, JackWants};
 pub use problem::{HIGHEST_FEED_V, LEAST_REFERENCE_V, Problem};
 pub use settling::{settle_s, settle_time_constants};
 pub use source::Source;

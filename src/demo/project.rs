@@ -63,6 +63,7 @@ pub fn demo_project() -> Project {
             code: Code::Family { family: FamilyId("nec".to_owned()), address: ADDRESS, command },
             origin: Origin::Typed,
             tried: false,
+            heard: Vec::new(),
         })
         .collect();
     project

@@ -198,12 +198,15 @@ impl FreeFamily {
 pub(super) fn image_code(code: &Code, place: &str) -> Result<ImageCode, Misfit> {
     let misfit =
         |what: String, advice: &str| Misfit { place: place.to_owned(), what, advice: advice.to_owned() };
-    if let Err(error) = encode(code, false) {
-        let said = error.to_string();
+    let refused = |said: String| {
         // What is wrong, and what to do: the first sentence and the rest.
         let (what, advice) = said.split_once(". ").unwrap_or((&said, ""));
-        return Err(misfit(format!("{}.", what.trim_end_matches('.')), advice));
-    }
+        misfit(format!("{}.", what.trim_end_matches('.')), advice)
+    };
+    let frame = encode(code, false).map_err(|error| refused(error.to_string()))?;
+    let timings = |pulses_us: &[f64], repeat_us: Option<f64>| {
+        raw::record(pulses_us, repeat_us).map(ImageCode::Raw).map_err(|fault| refused(fault.to_string()))
+    };
     match code {
         Code::Family { family: id, address, command } => {
             let number = families().iter().position(|row| family(id).is_some_and(|ours| ours.id == row.id));
@@ -211,13 +214,8 @@ pub(super) fn image_code(code: &Code, place: &str) -> Result<ImageCode, Misfit> 
             let address = u16::try_from(*address).unwrap_or(u16::MAX);
             Ok(ImageCode::Family { family: number, address, command: *command })
         }
-        Code::Raw { pulses_us, repeat_us } => {
-            raw::record(pulses_us, *repeat_us).map(ImageCode::Raw).map_err(|fault| {
-                let said = fault.to_string();
-                let (what, advice) = said.split_once(". ").unwrap_or((&said, ""));
-                misfit(format!("{}.", what.trim_end_matches('.')), advice)
-            })
-        }
+        Code::Free { .. } => timings(&frame.pulses_us, frame.repeat.period_us),
+        Code::Raw { pulses_us, repeat_us } => timings(pulses_us, *repeat_us),
     }
 }
 

@@ -177,7 +177,7 @@ fn commands(project: &Project, built: &Built, text: &mut String) {
 fn sent(command: &Command) -> Option<Sent<'_>> {
     let has_toggle = match &command.code {
         Code::Family { family: id, .. } => family(id).is_some_and(|family| family.has_toggle()),
-        Code::Raw { .. } => false,
+        Code::Free { .. } | Code::Raw { .. } => false,
     };
     let frame = encode(&command.code, false).ok()?;
     let toggled = if has_toggle { encode(&command.code, true).ok() } else { None };

@@ -43,6 +43,7 @@ fn add(project: &mut Project, id: &str, code: Code) {
         code,
         origin: Origin::Typed,
         tried: false,
+        heard: Vec::new(),
     });
 }
 

@@ -19,13 +19,13 @@ mod words;
 pub use banding::bands;
 pub use ids::unique_id;
 pub use model::{
-    Button, ButtonId, Command, CommandId, FORMAT, Gesture, LearnedButton, Pair, Plan, Project, Stereo,
-    Vehicle, Wheel, WireInfo,
+    Button, ButtonId, Command, CommandId, FORMAT, Gesture, HeardPress, LearnedButton, Pair, Plan, Project,
+    Stereo, Sweep, SweepMark, Vehicle, Wheel, WireInfo,
 };
 pub use place::{Place, Step};
 pub use predict::{ButtonPrediction, PredictError, Prediction, RestPrediction};
 pub use text::{MAX_BYTES, Opened, ReadError, ReadOnly, UnknownField, Warning, read, write};
 pub use values::{
-    EVERY_STEP_MS, Fault, MAX_BUTTONS, MAX_COMMANDS, MAX_ID, MAX_NAME, MAX_NOTE, MAX_PAIRS, MAX_PRESSES,
-    MAX_PULSES, MOST_ASKED, Range, can_repeat_every,
+    EVERY_STEP_MS, Fault, MAX_BUTTONS, MAX_COMMANDS, MAX_HEARD, MAX_ID, MAX_NAME, MAX_NOTE, MAX_PAIRS,
+    MAX_PRESSES, MAX_PULSES, MOST_ASKED, Range, can_repeat_every,
 };

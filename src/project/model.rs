@@ -9,8 +9,8 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 
 use crate::bands::{Press, RestLevel};
-use crate::circuit::Circuit;
-use crate::remote::{Code, Origin};
+use crate::circuit::{Circuit, Jack};
+use crate::remote::{Code, Origin, SweepRange};
 use crate::signal::Converter;
 use crate::wheel::Topology;
 
@@ -186,6 +186,12 @@ pub struct Stereo {
     /// What it obeys, in the order they were entered.
     #[serde(default)]
     pub commands: Vec<Command>,
+    /// What a meter found at its wired remote input, as far as it was looked at.
+    #[serde(default)]
+    pub jack: Jack,
+    /// The sweep begun last, so that it can go on.
+    #[serde(default)]
+    pub sweep: Option<Sweep>,
 }
 
 /// One command of the stereo.
@@ -203,6 +209,40 @@ pub struct Command {
     /// Whether the stereo was seen to obey it.
     #[serde(default)]
     pub tried: bool,
+    /// What the remote sent, press by press, where it was captured.
+    #[serde(default)]
+    pub heard: Vec<HeardPress>,
+}
+
+/// One press of a remote, as its receiver gave it: the stretch of the marks is still in it.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct HeardPress {
+    /// Mark, space, mark, … in microseconds: the frame and what followed while held.
+    pub timings_us: Vec<f64>,
+}
+
+/// A run through candidate codes, as far as it has come.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Sweep {
+    /// Which codes are tried.
+    pub range: SweepRange,
+    /// From one code to the next, in milliseconds, 500 to 10 000.
+    pub pace_ms: u16,
+    /// The candidate to be sent next, from 0; as many as there are when all were sent.
+    pub next: u16,
+    /// The candidates at which the stereo did something, in the order they were marked.
+    #[serde(default)]
+    pub marks: Vec<SweepMark>,
+}
+
+/// A candidate at which the stereo did something.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct SweepMark {
+    /// Which candidate, from 0.
+    pub at: u16,
+    /// The command it was named as, once it was.
+    #[serde(default)]
+    pub command: Option<CommandId>,
 }
 
 /// What one does to a button.
@@ -248,7 +288,7 @@ impl Project {
             plan: Plan::default(),
             rests: BTreeMap::new(),
             learned: BTreeMap::new(),
-            stereo: Stereo { name: stereo.to_owned(), commands: Vec::new() },
+            stereo: Stereo { name: stereo.to_owned(), ..Stereo::default() },
             pairs: Vec::new(),
         }
     }

@@ -58,6 +58,7 @@ pub(crate) fn van() -> Project {
             code: Code::Family { family: FamilyId("nec".into()), address: 89, command },
             origin: Origin::Typed,
             tried: true,
+            heard: Vec::new(),
         });
         project.pairs.push(Pair {
             every_ms: None,
@@ -110,6 +111,7 @@ fn assembled((((topology, wires, ids), commands, outer), buttons, learned, pairs
         code,
         origin,
         tried,
+        heard: Vec::new(),
     });
     Project {
         format: FORMAT,
@@ -119,7 +121,7 @@ fn assembled((((topology, wires, ids), commands, outer), buttons, learned, pairs
         plan,
         rests,
         learned: learned.collect(),
-        stereo: Stereo { name: stereo, commands: commands.collect() },
+        stereo: Stereo { name: stereo, commands: commands.collect(), ..Stereo::default() },
         pairs: pairs.into_iter().flatten().collect(),
     }
 }

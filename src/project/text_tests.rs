@@ -120,22 +120,22 @@ fn every_slip_names_its_line_what_stands_there_and_what_to_do() {
         (
             "button: \"source\"",
             "button: \"mute\"",
-            "Line 74, column 9: Pairs 1 and 2 are both for a tap of the button `mute`. Keep one of them.",
+            "Line 81, column 9: Pairs 1 and 2 are both for a tap of the button `mute`. Keep one of them.",
         ),
         (
             "button: \"source\"",
             "button: \"horn\"",
-            "Line 75, column 21: `pairs[2].button` names the button \"horn\", which the wheel hasn't. Add that button, or name one that is there.",
+            "Line 82, column 21: `pairs[2].button` names the button \"horn\", which the wheel hasn't. Add that button, or name one that is there.",
         ),
         (
             "command: Some(\"source\")",
             "command: Some(\"horn\")",
-            "Line 77, column 27: `pairs[2].command` names the command \"horn\", which the stereo hasn't. Add that command, name one that is there, or put None.",
+            "Line 84, column 27: `pairs[2].command` names the command \"horn\", which the stereo hasn't. Add that command, name one that is there, or put None.",
         ),
         (
             "gesture: tap",
             "gesture: press",
-            "Line 69, column 22: `press` is not known here. Write `tap` or `hold` or `double_tap`.",
+            "Line 76, column 22: `press` is not known here. Write `tap` or `hold` or `double_tap`.",
         ),
         (
             "family: \"nec\"",
@@ -155,7 +155,7 @@ fn every_slip_names_its_line_what_stands_there_and_what_to_do() {
         (
             "tried: true",
             "tried: yes",
-            "Line 62, column 117: Found `yes),`. `true` or `false` is wanted here.",
+            "Line 62, column 117: Found `yes, heard: []),`. `true` or `false` is wanted here.",
         ),
         ("buttons: [", "buttons: 7", "Line 13, column 18: Found `7`. A list in `[ ]` is wanted here."),
         ("learned: {", "learned: [", "Line 49, column 14: Found `[`. A map in `{ }` is wanted here."),
@@ -198,7 +198,7 @@ fn every_slip_names_its_line_what_stands_there_and_what_to_do() {
         (
             "every_ms: None",
             "every_ms: Some(120)",
-            "Line 72, column 28: `pairs[1].every_ms` is 120. It must be 50 to 750 milliseconds in steps of 50, or None.",
+            "Line 79, column 28: `pairs[1].every_ms` is 120. It must be 50 to 750 milliseconds in steps of 50, or None.",
         ),
         (
             "feed_monitor: None",
@@ -309,7 +309,7 @@ fn a_field_of_another_program_opens_read_only_and_is_named_with_its_line() {
         ("feed_v: 5.0", "feed_v: 5.0, feed_max_v: 5.5", "circuit.feed_max_v", 21),
         ("median_count: 93.5", "median_count: 93.5, skew: 1", "learned[mute].presses[1].skew", 51),
         ("address: 89", "address: 89, toggles: true", "stereo.commands[1].code.toggles", 62),
-        ("repeats: false", "repeats: false,\n note: \"x\"", "pairs[1].note", 72),
+        ("repeats: false", "repeats: false,\n note: \"x\"", "pairs[1].note", 79),
         ("colour: \"WHGN\"", "colour: \"WHGN\", r#gauge: 0.5", "wheel.wires[1].gauge", 11),
     ] {
         let opened = read(&edited(from, to)).unwrap();
@@ -349,7 +349,7 @@ fn a_newer_format_that_cannot_be_followed_says_that_it_is_newer() {
     let text = edited("format: 1", "format: 2").replacen("tap", "squeeze", 1);
     assert_eq!(
         refusal(&text),
-        "The file has format 2 and this program reads up to 1; it stops at line 69, column 22: `squeeze` is not known here. Open it with a newer version. The file was left as it was."
+        "The file has format 2 and this program reads up to 1; it stops at line 76, column 22: `squeeze` is not known here. Open it with a newer version. The file was left as it was."
     );
     let text = edited("format: 1", "format: 2").replacen("readings: 300", "readings: 0", 1);
     assert!(matches!(read(&text), Err(ReadError::Newer { found: 2, line: 51, .. })));

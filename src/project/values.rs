@@ -27,6 +27,8 @@ pub const MOST_ASKED: u32 = 9;
 pub const MAX_PRESSES: usize = 99;
 /// The most marks and spaces of a raw code.
 pub const MAX_PULSES: usize = 2_000;
+/// The most presses of the remote kept of one command.
+pub const MAX_HEARD: usize = 9;
 /// A pair's own repeat rate goes in steps of this, in milliseconds.
 pub const EVERY_STEP_MS: u16 = 50;
 /// The most characters of a name.
@@ -199,6 +201,12 @@ impl Check<'_> {
             self.length(place, learned.presses.len(), MAX_PRESSES, "presses");
         }
         for (index, command) in stereo.commands.iter().enumerate() {
+            let heard = top("stereo").field("commands").item(index).field("heard");
+            self.length(heard.clone(), command.heard.len(), MAX_HEARD, "presses of the remote");
+            for (press, there) in command.heard.iter().enumerate() {
+                let place = heard.item(press).field("timings_us");
+                self.length(place, there.timings_us.len(), MAX_PULSES, "marks and spaces");
+            }
             if let Code::Raw { pulses_us, .. } = &command.code {
                 let place = top("stereo").field("commands").item(index).field("code").field("pulses_us");
                 self.length(place, pulses_us.len(), MAX_PULSES, "marks and spaces");
@@ -326,10 +334,16 @@ impl Check<'_> {
         let place = Place::top("stereo").field("commands");
         let mut seen = BTreeMap::new();
         for (index, command) in self.project.stereo.commands.iter().enumerate() {
-            let Command { id, name, code, origin: _, tried: _ } = command;
+            let Command { id, name, code, origin: _, tried: _, heard } = command;
             let place = place.item(index);
             self.id(place.field("id"), &id.0, &mut seen, index, "Command");
             self.length(place.field("name"), chars(name), MAX_NAME, "characters");
+            for (index, press) in heard.iter().enumerate() {
+                let place = place.field("heard").item(index).field("timings_us");
+                for (index, &us) in press.timings_us.iter().enumerate() {
+                    self.number(place.item(index), us, Range::PULSE_US);
+                }
+            }
             let place = place.field("code");
             match code {
                 Code::Family { family, .. } => {
@@ -338,6 +352,13 @@ impl Check<'_> {
                         let what = format!("Command {} is of the family {}.", index + 1, quoted(&family.0));
                         let advice = "A family is lower-case letters and digits, such as `nec`.";
                         self.fault(place.field("family"), what, advice);
+                    }
+                }
+                Code::Free { free, .. } => {
+                    if let Err(error) = free.check() {
+                        let said = error.to_string();
+                        let (what, advice) = said.split_once(". ").unwrap_or((&said, ""));
+                        self.fault(place.field("free"), format!("`{place}`: {what}."), advice);
                     }
                 }
                 Code::Raw { pulses_us, repeat_us } => {

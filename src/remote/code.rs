@@ -2,6 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::free::FreeFamily;
+
 /// The id of a family in the table: `nec`, `nec16`, …. Lower case, as on the command line.
 #[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(transparent)]
@@ -17,6 +19,15 @@ pub enum Code {
         /// The address, in the family's own range.
         address: u32,
         /// The command, in the family's own range.
+        command: u32,
+    },
+    /// A code of a pulse-distance family that isn't in the table, with its parameters.
+    Free {
+        /// The family's parameters.
+        free: FreeFamily,
+        /// The address, as wide as the parameters say.
+        address: u32,
+        /// The command, as wide as the parameters say.
         command: u32,
     },
     /// Timings, as marks and spaces.

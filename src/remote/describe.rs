@@ -14,6 +14,14 @@ pub fn describe(code: &Code) -> String {
             Some(family) => numbers(family, *address, *command),
             None => format!("{} address {address:02X} command {command:02X}, family unknown", id.0),
         },
+        Code::Free { free, address, command } => {
+            let digits = |bits: u8| usize::from(bits).div_ceil(8).max(1) * 2;
+            let (wide, deep) = (digits(free.address_bits), digits(free.command_bits));
+            match free.address_bits {
+                0 => format!("free family command {command:0deep$X}"),
+                _ => format!("free family address {address:0wide$X} command {command:0deep$X}"),
+            }
+        }
         Code::Raw { pulses_us, .. } => {
             let total_ms = pulses_us.iter().sum::<f64>() / 1e3;
             format!("raw, {} timings, {total_ms:.1} ms", pulses_us.len())

@@ -74,6 +74,22 @@ pub enum BitOrder {
     HighFirst,
 }
 
+impl BitOrder {
+    /// The bits of `value` in the order they are sent.
+    pub(super) fn bits(self, value: u32, width: u8) -> impl Iterator<Item = bool> + use<> {
+        self.places(width).map(move |place| (value >> place) & 1 == 1)
+    }
+
+    /// The places of a field's bits in the order they are sent.
+    fn places(self, width: u8) -> impl Iterator<Item = u32> + use<> {
+        let width = u32::from(width);
+        (0..width).map(move |i| match self {
+            Self::LowFirst => i,
+            Self::HighFirst => width - 1 - i,
+        })
+    }
+}
+
 /// What is sent while a button is held.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum RepeatKind {
@@ -219,21 +235,12 @@ impl FieldSpec {
 
     /// Its bits of `value` in the order they are sent.
     pub(super) fn bits(&self, value: u32, order: BitOrder) -> impl Iterator<Item = bool> + use<> {
-        self.places(order).map(move |place| (value >> place) & 1 == 1)
+        order.bits(value, self.width)
     }
 
     /// Its value from bits in the order they were sent.
     pub(super) fn gather(&self, bits: &mut impl Iterator<Item = bool>, order: BitOrder) -> u32 {
-        self.places(order).zip(bits).fold(0, |value, (place, bit)| value | u32::from(bit) << place)
-    }
-
-    /// The places of its bits in the order they are sent.
-    fn places(&self, order: BitOrder) -> impl Iterator<Item = u32> + use<> {
-        let width = u32::from(self.width);
-        (0..width).map(move |i| match order {
-            BitOrder::LowFirst => i,
-            BitOrder::HighFirst => width - 1 - i,
-        })
+        order.places(self.width).zip(bits).fold(0, |value, (place, bit)| value | u32::from(bit) << place)
     }
 }
 

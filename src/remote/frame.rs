@@ -4,7 +4,10 @@
 use std::ops::Range;
 
 use super::code::{Code, FamilyId};
-use super::family::{Family, FieldSpec, Holds, Modulation, RepeatKind, families, family, nibble_parity};
+use super::family::{
+    BitOrder, Family, FieldSpec, Holds, Modulation, RepeatKind, families, family, nibble_parity,
+};
+use super::free::{FreeError, FreeFamily, FreeRepeat};
 use super::raw::{self, RawError, us_text};
 
 /// One frame as it goes over the wire.
@@ -91,6 +94,22 @@ pub enum CodeError {
         /// The highest it takes.
         max: u32,
     },
+    /// A free family's parameters can't be.
+    #[error(transparent)]
+    Free(#[from] FreeError),
+    /// A number doesn't fit a free family's bits.
+    #[error(
+        "{what} {given:X} does not fit {bits} bits, which take up to {:X}, in hex. Check the number, or the family's bits.",
+        u32::MAX.checked_shr(32 - u32::from(*bits)).unwrap_or(0)
+    )]
+    FreeNumber {
+        /// `Address` or `Command`.
+        what: &'static str,
+        /// The number that was asked for.
+        given: u32,
+        /// How many bits it has.
+        bits: u8,
+    },
     /// The timings of a raw code can't be sent.
     #[error(transparent)]
     Raw(#[from] RawError),
@@ -136,6 +155,17 @@ pub fn encode(code: &Code, toggle: bool) -> Result<Frame, CodeError> {
             let family = checked(family, *address, *command)?;
             Ok(family_frame(family, *address, *command, toggle))
         }
+        Code::Free { free, address, command } => {
+            free.check()?;
+            let numbers = [
+                ("Address", *address, free.address_max(), free.address_bits),
+                ("Command", *command, free.command_max(), free.command_bits),
+            ];
+            if let Some(&(what, given, _, bits)) = numbers.iter().find(|(_, given, max, _)| given > max) {
+                return Err(CodeError::FreeNumber { what, given, bits });
+            }
+            Ok(free_frame(free, *address, *command))
+        }
         Code::Raw { pulses_us, repeat_us } => raw_frame(pulses_us, *repeat_us),
     }
 }
@@ -154,38 +184,32 @@ pub(super) fn checked(id: &FamilyId, address: u32, command: u32) -> Result<&'sta
 
 fn family_frame(family: &'static Family, address: u32, command: u32, toggle: bool) -> Frame {
     let line = Line::of(family, address, command, toggle, true);
-    let (pulses_us, idle_us) = line.pulses();
-    let total_us: f64 = pulses_us.iter().sum();
-    let clip = |start: f64, end: f64| {
-        let start_us = (start - idle_us).clamp(0.0, total_us);
-        (start_us, (end - idle_us).clamp(0.0, total_us) - start_us)
-    };
-    let fields = line.fields.iter().map(|part| {
-        let (start_us, length_us) = clip(part.start_us, part.end_us);
-        Field {
-            label: part.label,
-            value: part.spec.map(|spec| spec.value(address, command, toggle)),
-            width: part.spec.map_or(0, |spec| spec.width),
-            pulses: touched(&pulses_us, start_us, start_us + length_us),
-            start_us,
-            length_us,
-            checked: part.spec.and_then(|spec| agrees(spec, address, command)),
-        }
-    });
-    let fields = fields.collect();
-    let bits = line.bits.iter().map(|&(start, end, value)| {
-        let (start_us, length_us) = clip(start, end);
-        FrameBit { start_us, length_us, value }
-    });
-    let bits = bits.collect();
     let again_us = match family.repeat {
         RepeatKind::ShortFrame { mark, space } => [mark, space, 1.0].map(|n| n * family.unit_us).to_vec(),
-        RepeatKind::WholeFrame => pulses_us.clone(),
+        RepeatKind::WholeFrame => line.pulses().0,
         RepeatKind::WithoutLeader => Line::of(family, address, command, toggle, false).pulses().0,
         RepeatKind::Once => Vec::new(),
     };
     let period_us = (family.repeat != RepeatKind::Once).then_some(family.repeat_period_us);
-    Frame { pulses_us, fields, bits, repeat: Repeat { kind: family.repeat, period_us, pulses_us: again_us } }
+    line.frame(Repeat { kind: family.repeat, period_us, pulses_us: again_us })
+}
+
+fn free_frame(free: &FreeFamily, address: u32, command: u32) -> Frame {
+    let line = Line::free(free, address, command, true);
+    let (kind, again_us) = match (free.repeat, free.leader_us) {
+        (FreeRepeat::Once, _) => (RepeatKind::Once, Vec::new()),
+        (FreeRepeat::ShortFrame, Some((mark, space))) => {
+            let unit_us = free.zero_us.0;
+            let kind = RepeatKind::ShortFrame { mark: mark / unit_us, space: space / 2.0 / unit_us };
+            (kind, vec![mark, space / 2.0, unit_us])
+        }
+        (FreeRepeat::WithoutLeader, Some(_)) => {
+            (RepeatKind::WithoutLeader, Line::free(free, address, command, false).pulses().0)
+        }
+        _ => (RepeatKind::WholeFrame, line.pulses().0),
+    };
+    let period_us = (free.repeat != FreeRepeat::Once).then_some(free.period_us);
+    line.frame(Repeat { kind, period_us, pulses_us: again_us })
 }
 
 fn raw_frame(pulses_us: &[f64], repeat_us: Option<f64>) -> Result<Frame, CodeError> {
@@ -240,7 +264,9 @@ struct Line {
 
 struct Part {
     label: &'static str,
-    spec: Option<&'static FieldSpec>,
+    value: Option<u32>,
+    width: u8,
+    checked: Option<bool>,
     start_us: f64,
     end_us: f64,
 }
@@ -253,7 +279,8 @@ impl Line {
         }
         for spec in family.fields {
             let value = spec.value(address, command, toggle);
-            line.part(spec.label, Some(spec), |line| {
+            let field = (value, spec.width, agrees(spec, address, command));
+            line.part(spec.label, Some(field), |line| {
                 for bit in spec.bits(value, family.order) {
                     let start_us = line.now_us;
                     line.bit(family, spec, bit);
@@ -267,10 +294,66 @@ impl Line {
         line
     }
 
-    fn part(&mut self, label: &'static str, spec: Option<&'static FieldSpec>, lay: impl FnOnce(&mut Self)) {
+    /// A free family's frame, with or without its leader.
+    fn free(free: &FreeFamily, address: u32, command: u32, leader: bool) -> Self {
+        let mut line = Self::default();
+        if let (Some((mark, space)), true) = (free.leader_us, leader) {
+            line.part("leader", None, |line| line.mark_space(1.0, mark, space));
+        }
+        let order = if free.high_first { BitOrder::HighFirst } else { BitOrder::LowFirst };
+        for field in free.fields(address, command) {
+            let said = (field.value, field.width, field.checks.then_some(true));
+            line.part(field.label, Some(said), |line| {
+                for bit in order.bits(field.value, field.width) {
+                    let start_us = line.now_us;
+                    let (mark, space) = if bit { free.one_us } else { free.zero_us };
+                    line.mark_space(1.0, mark, space);
+                    line.bits.push((start_us, line.now_us, bit));
+                }
+            });
+        }
+        if free.stop_mark {
+            line.part("stop mark", None, |line| line.run(true, free.zero_us.0));
+        }
+        line
+    }
+
+    /// A stretch with a meaning of its own; a field with its value, its width and whether it agrees with
+    /// what it repeats.
+    fn part(
+        &mut self,
+        label: &'static str,
+        field: Option<(u32, u8, Option<bool>)>,
+        lay: impl FnOnce(&mut Self),
+    ) {
         let start_us = self.now_us;
         lay(self);
-        self.fields.push(Part { label, spec, start_us, end_us: self.now_us });
+        let (value, width, checked) =
+            field.map_or((None, 0, None), |(value, width, checked)| (Some(value), width, checked));
+        self.fields.push(Part { label, value, width, checked, start_us, end_us: self.now_us });
+    }
+
+    /// The frame it makes.
+    fn frame(&self, repeat: Repeat) -> Frame {
+        let (pulses_us, idle_us) = self.pulses();
+        let total_us: f64 = pulses_us.iter().sum();
+        let clip = |start: f64, end: f64| {
+            let start_us = (start - idle_us).clamp(0.0, total_us);
+            (start_us, (end - idle_us).clamp(0.0, total_us) - start_us)
+        };
+        let fields = self.fields.iter().map(|part| {
+            let (start_us, length_us) = clip(part.start_us, part.end_us);
+            let pulses = touched(&pulses_us, start_us, start_us + length_us);
+            let &Part { label, value, width, checked, .. } = part;
+            Field { label, value, width, pulses, start_us, length_us, checked }
+        });
+        let fields = fields.collect();
+        let bits = self.bits.iter().map(|&(start, end, value)| {
+            let (start_us, length_us) = clip(start, end);
+            FrameBit { start_us, length_us, value }
+        });
+        let bits = bits.collect();
+        Frame { pulses_us, fields, bits, repeat }
     }
 
     fn bit(&mut self, family: &Family, spec: &FieldSpec, bit: bool) {

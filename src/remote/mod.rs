@@ -10,9 +10,11 @@ mod decode;
 mod describe;
 mod family;
 mod frame;
+mod free;
 mod number;
 mod raw;
 mod read;
+mod sweep;
 mod table;
 
 pub use code::{Code, FamilyId, Origin};
@@ -20,8 +22,13 @@ pub use decode::{DECODE_TIMINGS_MAX, DecodeError, Decoded, decode, heard_as};
 pub use describe::describe;
 pub use family::{BitOrder, Family, FieldSpec, Holds, Modulation, RepeatKind, SLACK, families, family};
 pub use frame::{CodeError, Field, Frame, FrameBit, Repeat, encode};
+pub use free::{
+    FREE_ADDRESS_BITS_MAX, FREE_COMMAND_BITS_MAX, FREE_PERIOD_MAX_US, FREE_TIMING_MAX_US, FREE_TIMING_MIN_US,
+    FreeError, FreeFamily, FreeRepeat,
+};
 pub use number::{
     Likely, NumberError, NumberOrder, NumberReading, OrderReading, ThirtyTwo, parse_number, parse_u32_field,
     read_number, thirty_two,
 };
 pub use raw::{RAW_EDGES_MAX, RAW_EDGES_MIN, RAW_TIMING_MAX_US, RAW_TIMING_MIN_US, RawError, raw_from_text};
+pub use sweep::{SWEEP_MAX, SweepRange};

@@ -194,7 +194,7 @@ mod tests {
     fn pulses(text: &str) -> Result<Vec<f64>, RawError> {
         match raw_from_text(text)? {
             Code::Raw { pulses_us, .. } => Ok(pulses_us),
-            Code::Family { .. } => panic!("a raw code was asked for"),
+            Code::Family { .. } | Code::Free { .. } => panic!("a raw code was asked for"),
         }
     }
 

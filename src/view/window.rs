@@ -3,6 +3,7 @@
 
 use egui::{Key, Modifiers, Rect, Ui, UiBuilder, pos2};
 
+use crate::app::codes::CodesView;
 use crate::app::link::Phase;
 use crate::app::the_box::{BoxAction, BoxView};
 use crate::app::{
@@ -257,7 +258,8 @@ fn pressed_now(model: &Model) -> Option<String> {
 }
 
 const LEARN_VIEWS: [&str; 3] = ["Prompted", "Click", "Buttons"];
-const CODES_VIEWS: [&str; 1] = ["Type in"];
+const CODES_VIEWS: [&str; 4] =
+    [CodesView::Jack.name(), CodesView::Listen.name(), CodesView::TypeIn.name(), CodesView::Sweep.name()];
 const BOX_VIEWS: [&str; 5] = [
     BoxView::Contents.name(),
     BoxView::Watch.name(),
@@ -269,7 +271,7 @@ const BOX_VIEWS: [&str; 5] = [
 fn views(model: &Model) -> (&'static [&'static str], usize) {
     match model.station {
         Station::Learn if model.document.is_some() => (&LEARN_VIEWS, model.learn.view as usize),
-        Station::Codes if model.document.is_some() => (&CODES_VIEWS, 0),
+        Station::Codes if model.document.is_some() => (&CODES_VIEWS, model.codes.view as usize),
         Station::Box if model.document.is_some() => (&BOX_VIEWS, model.the_box.view as usize),
         _ => (&[], 0),
     }
@@ -281,7 +283,9 @@ fn view_action(model: &Model, view: usize) -> Option<Action> {
         (Station::Learn, 0) => learn(LearnView::Prompted),
         (Station::Learn, 1) => learn(LearnView::Click),
         (Station::Learn, 2) => learn(LearnView::Buttons),
-        (Station::Codes, 0) => Some(Action::Codes(CodesAction::New)),
+        (Station::Codes, view) => {
+            CodesView::ALL.get(view).map(|view| Action::Codes(CodesAction::View(*view)))
+        }
         (Station::Box, view) => BoxView::ALL.get(view).map(|view| Action::Box(BoxAction::View(*view))),
         _ => None,
     }

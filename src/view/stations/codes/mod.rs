@@ -1,10 +1,12 @@
 //! Codes: the stereo's commands at the left, the chosen one or the one being typed at the right.
 
 mod form;
+mod jack;
 mod list;
 mod order;
 mod parts;
 mod shown;
+mod sweep;
 #[cfg(test)]
 mod tests;
 
@@ -13,7 +15,7 @@ use egui::{Key, Modifiers, Popup, Rect, ScrollArea, Ui, UiBuilder, pos2, vec2};
 pub(super) use parts::{beside, prose, short};
 
 use super::Area;
-use crate::app::codes::Draft as TypedCommand;
+use crate::app::codes::{CodesView, Draft as TypedCommand};
 use crate::app::edit::MOST_COMMANDS;
 use crate::app::{Action, CodesAction, Edit, Model, Station};
 use crate::project::{Command, CommandId, Project};
@@ -46,7 +48,12 @@ const LIST_MEDIUM: f32 = 264.0;
 /// Draws the station.
 pub fn codes_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, area: &Area, actions: &mut Vec<Action>) {
     let Some(project) = model.project() else { return };
-    let typed = model.codes.draft.as_ref();
+    match model.codes.view {
+        CodesView::Jack => return jack::jack_ui(ui, model, area, actions),
+        CodesView::Sweep => return sweep::sweep_ui(ui, model, area, actions),
+        CodesView::Listen | CodesView::TypeIn => {}
+    }
+    let typed = model.codes.draft.as_ref().filter(|_| model.codes.view == CodesView::TypeIn);
     let popup_open = Popup::is_any_open(ui.ctx());
     if typed.is_some() != draft.was_open {
         *draft = Draft { was_open: typed.is_some(), focus_name: typed.is_some(), ..Draft::default() };

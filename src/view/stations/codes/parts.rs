@@ -18,6 +18,10 @@ pub(in crate::view::stations) fn short(code: &Code) -> String {
             let digits = remote::family(family).map_or(2, remote::Family::command_digits);
             format!("{command:0digits$X}")
         }
+        Code::Free { free, command, .. } => {
+            let digits = usize::from(free.command_bits).div_ceil(8) * 2;
+            format!("{command:0digits$X}")
+        }
         Code::Raw { .. } => "raw".to_owned(),
     }
 }
@@ -28,6 +32,11 @@ pub(super) fn bytes(code: &Code) -> String {
         Code::Family { family, address, .. } => {
             let digits = remote::family(family).map_or(2, remote::Family::address_digits);
             format!("{address:0digits$X} {}", short(code))
+        }
+        Code::Free { free, address, .. } => {
+            let digits = usize::from(free.address_bits).div_ceil(8) * 2;
+            let address = if digits > 0 { format!("{address:0digits$X} ") } else { String::new() };
+            format!("{address}{}", short(code))
         }
         Code::Raw { .. } => short(code),
     }

@@ -68,6 +68,15 @@ fn code_line(ui: &mut Ui, command: &Command, timing: &str) {
             ];
             parts::runs(ui, width, &pieces)
         }
+        Code::Free { .. } => {
+            let pieces = [
+                ("free family", bold, ink),
+                ("   ", label.clone(), ink2),
+                (&parts::bytes(&command.code), value, ink),
+                (&timing, label, ink2),
+            ];
+            parts::runs(ui, width, &pieces)
+        }
         Code::Raw { pulses_us, .. } => {
             let timings = format!("   {} timings", pulses_us.len());
             let pieces = [("raw", bold, ink), (&timings, label.clone(), ink2), (&timing, label, ink2)];

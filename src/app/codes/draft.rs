@@ -1,0 +1,375 @@
+//! A command being typed: text until it is kept, and everything that keeps it from being kept. Knows no
+//! file and no screen.
+
+use super::super::action::Edit;
+use crate::project::{Command, CommandId, Project};
+use crate::remote::{
+    self, Code, CodeError, FamilyId, Likely, NumberError, NumberOrder, NumberReading, Origin, RawError,
+};
+
+/// A command being typed: text until it is kept.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Draft {
+    /// The command it changes; `None` makes a new one.
+    pub id: Option<CommandId>,
+    /// What it does.
+    pub name: String,
+    /// How the code is typed.
+    pub way: Way,
+    /// The family's id.
+    pub family: String,
+    /// The address, in hex.
+    pub address: String,
+    /// The command, in hex.
+    pub command: String,
+    /// A 32-bit number, in hex.
+    pub number: String,
+    /// Which reading of the number is meant.
+    pub order: Order,
+    /// Marks and spaces.
+    pub timings: String,
+    /// From frame to frame while held, in milliseconds; empty sends once.
+    pub repeat_ms: String,
+}
+
+/// How a code is typed.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Way {
+    /// A family's address and command.
+    #[default]
+    Fields,
+    /// A 32-bit number.
+    Number,
+    /// Marks and spaces.
+    Timings,
+}
+
+/// Which bit of a number is sent first.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Order {
+    /// The likelier one.
+    #[default]
+    Likely,
+    /// The number's highest bit.
+    FirstBitFirst,
+    /// The number's lowest bit.
+    LastBitFirst,
+}
+
+impl Draft {
+    /// A new command of the family and address used last.
+    #[must_use]
+    pub fn new(commands: &[Command]) -> Self {
+        let last = commands.iter().rev().find_map(|command| match &command.code {
+            Code::Family { family, address, .. } => Some((family.0.clone(), format!("{address:02X}"))),
+            Code::Free { .. } | Code::Raw { .. } => None,
+        });
+        let (family, address) = last.unwrap_or_else(|| ("nec".to_owned(), String::new()));
+        Self { family, address, ..Self::default() }
+    }
+
+    /// A kept command, to be changed.
+    #[must_use]
+    pub fn of(command: &Command) -> Self {
+        let mut draft = Self { id: Some(command.id.clone()), name: command.name.clone(), ..Self::default() };
+        match &command.code {
+            Code::Family { family, address, command } => {
+                family.0.clone_into(&mut draft.family);
+                draft.address = format!("{address:02X}");
+                draft.command = format!("{command:02X}");
+            }
+            Code::Free { .. } => "nec".clone_into(&mut draft.family),
+            Code::Raw { pulses_us, repeat_us } => {
+                draft.way = Way::Timings;
+                "nec".clone_into(&mut draft.family);
+                draft.timings = pulses_us.iter().map(f64::to_string).collect::<Vec<_>>().join(" ");
+                draft.repeat_ms = repeat_us.map(|us| (us / 1e3).to_string()).unwrap_or_default();
+            }
+        }
+        draft
+    }
+
+    /// The code as typed.
+    ///
+    /// # Errors
+    /// Says what is missing or wrong, and what to type.
+    pub fn code(&self, in_use: &[Command]) -> Result<Code, DraftError> {
+        let code = match self.way {
+            Way::Fields => Code::Family {
+                family: FamilyId(self.family.clone()),
+                address: field("address", &self.address)?,
+                command: field("command", &self.command)?,
+            },
+            Way::Number => {
+                let reading = self.reading(in_use)?;
+                let meant = match self.order {
+                    Order::Likely if reading.likely == Likely::Neither => return Err(DraftError::Neither),
+                    Order::Likely => reading.likely_reading().ok_or(DraftError::Undecided)?,
+                    Order::FirstBitFirst => &reading.first_bit_first,
+                    Order::LastBitFirst => &reading.last_bit_first,
+                };
+                meant.code.clone().ok_or(DraftError::NoCode)?
+            }
+            Way::Timings => self.raw()?,
+        };
+        remote::encode(&code, false)?;
+        Ok(code)
+    }
+
+    /// The number as typed, read in both bit orders.
+    ///
+    /// # Errors
+    /// Says what is wrong with it.
+    pub fn reading(&self, in_use: &[Command]) -> Result<NumberReading, DraftError> {
+        let number = remote::parse_number(&self.number)?;
+        // Its own old code is no evidence for what is typed now.
+        let others = in_use.iter().filter(|command| self.id.as_ref() != Some(&command.id));
+        Ok(remote::read_number(number, others.map(|command| &command.code)))
+    }
+
+    /// The bit order meant, chosen or likely, as far as it can be told.
+    #[must_use]
+    pub fn meant(&self, reading: &NumberReading) -> Option<NumberOrder> {
+        match self.order {
+            Order::Likely => reading.likely_reading().map(|reading| reading.order),
+            Order::FirstBitFirst => Some(NumberOrder::FirstBitFirst),
+            Order::LastBitFirst => Some(NumberOrder::LastBitFirst),
+        }
+    }
+
+    /// Everything that keeps it from being kept, in the order of the form.
+    #[must_use]
+    pub fn faults(&self, in_use: &[Command]) -> Vec<Fault> {
+        let mut faults: Vec<Fault> = self.name_fault(in_use).into_iter().collect();
+        let mut say = |error: Option<DraftError>| {
+            faults.extend(error.map(|error| Fault { place: error.place(), what: error.to_string() }));
+        };
+        match self.way {
+            // Each number is judged by itself, so that both are told at once.
+            Way::Fields => {
+                let family = || FamilyId(self.family.clone());
+                let sent = |address, command| {
+                    remote::encode(&Code::Family { family: family(), address, command }, false)
+                };
+                let address = field("address", &self.address);
+                let command = field("command", &self.command);
+                say(address.and_then(|address| Ok(sent(address, 0)?)).err());
+                say(command.and_then(|command| Ok(sent(0, command)?)).err());
+            }
+            Way::Number | Way::Timings => say(self.code(in_use).err()),
+        }
+        faults.dedup();
+        faults
+    }
+
+    fn name_fault(&self, in_use: &[Command]) -> Option<Fault> {
+        let mut project = Project::new("", "");
+        project.stereo.commands = in_use.to_vec();
+        let command = Command {
+            id: self.id.clone().unwrap_or_default(),
+            name: self.name.clone(),
+            code: Code::Raw { pulses_us: Vec::new(), repeat_us: None },
+            origin: Origin::Typed,
+            tried: false,
+            heard: Vec::new(),
+        };
+        let edit = match &self.id {
+            Some(_) => Edit::ChangeCommand(Box::new(command)),
+            None => Edit::AddCommand(Box::new(command)),
+        };
+        let error = super::super::edit::apply(&mut project, &edit).err()?;
+        Some(Fault { place: Place::Name, what: error.to_string() })
+    }
+
+    fn raw(&self) -> Result<Code, DraftError> {
+        let code = remote::raw_from_text(&self.timings)?;
+        let repeat = self.repeat_ms.trim();
+        let Code::Raw { pulses_us, .. } = code else { return Ok(code) };
+        if repeat.is_empty() {
+            return Ok(Code::Raw { pulses_us, repeat_us: None });
+        }
+        let frame_ms = pulses_us.iter().sum::<f64>() / 1e3;
+        match repeat.replace(',', ".").parse::<f64>() {
+            Ok(ms) if ms > frame_ms && ms <= LONGEST_REPEAT_MS => {
+                Ok(Code::Raw { pulses_us, repeat_us: Some(ms * 1e3) })
+            }
+            _ => Err(DraftError::Repeat { typed: repeat.to_owned(), frame_ms }),
+        }
+    }
+}
+
+/// What keeps a draft from being kept.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Fault {
+    /// The part of the form that causes it.
+    pub place: Place,
+    /// What is wrong and what to do.
+    pub what: String,
+}
+
+/// A part of the form.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Place {
+    /// The name.
+    Name,
+    /// The family.
+    Family,
+    /// The address.
+    Address,
+    /// The command.
+    Command,
+    /// The 32-bit number.
+    Number,
+    /// The choice between its two bit orders.
+    Order,
+    /// Marks and spaces.
+    Timings,
+    /// From frame to frame.
+    Repeat,
+}
+
+/// The longest time from frame to frame, in milliseconds.
+const LONGEST_REPEAT_MS: f64 = 2_000.0;
+
+/// Why a draft is no code yet.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum DraftError {
+    /// The code can't be sent.
+    #[error(transparent)]
+    Code(#[from] CodeError),
+    /// The number can't be read.
+    #[error(transparent)]
+    Number(#[from] NumberError),
+    /// A field can't be read.
+    #[error("The {field}: {reason}")]
+    Field {
+        /// Which field.
+        field: &'static str,
+        /// Why.
+        reason: NumberError,
+    },
+    /// The timings can't be read.
+    #[error(transparent)]
+    Timings(#[from] RawError),
+    /// The number means a code in both orders.
+    #[error("Both bit orders make a code, and no check can tell. Choose which one is meant.")]
+    Undecided,
+    /// The number means no code in either order.
+    #[error(
+        "In neither bit order does the command match its inverse, so it is no nec or nec16 code. Check the digits."
+    )]
+    Neither,
+    /// The number means no code in this order.
+    #[error(
+        "In this bit order no inverse matches, so it is no nec or nec16 code. Choose the other order, or check the digits."
+    )]
+    NoCode,
+    /// The time from frame to frame can't be.
+    #[error(
+        "{typed:?} is no time from frame to frame. Type milliseconds above {frame_ms:.1}, which is one frame, up to 2000; or leave it empty to send once."
+    )]
+    Repeat {
+        /// What was typed.
+        typed: String,
+        /// How long one frame is.
+        frame_ms: f64,
+    },
+}
+
+impl DraftError {
+    /// The part of the form that causes it.
+    #[must_use]
+    pub const fn place(&self) -> Place {
+        match self {
+            Self::Code(
+                CodeError::UnknownFamily { .. } | CodeError::Free(_) | CodeError::FreeNumber { .. },
+            ) => Place::Family,
+            Self::Code(CodeError::Address { .. }) => Place::Address,
+            Self::Code(CodeError::Command { .. }) => Place::Command,
+            Self::Code(CodeError::RawRepeat { .. }) | Self::Repeat { .. } => Place::Repeat,
+            Self::Code(CodeError::Raw(_)) | Self::Timings(_) => Place::Timings,
+            Self::Number(_) => Place::Number,
+            Self::Field { field, .. } => match field.as_bytes() {
+                b"address" => Place::Address,
+                _ => Place::Command,
+            },
+            Self::Undecided | Self::Neither | Self::NoCode => Place::Order,
+        }
+    }
+}
+
+fn field(field: &'static str, text: &str) -> Result<u32, DraftError> {
+    remote::parse_u32_field(text).map_err(|reason| DraftError::Field { field, reason })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn places(draft: &Draft, in_use: &[Command]) -> Vec<Place> {
+        draft.faults(in_use).into_iter().map(|fault| fault.place).collect()
+    }
+
+    fn known(name: &str, address: u32, command: u32) -> Command {
+        Command {
+            id: CommandId(name.to_lowercase()),
+            name: name.to_owned(),
+            code: Code::Family { family: FamilyId("nec".to_owned()), address, command },
+            origin: Origin::Typed,
+            tried: false,
+            heard: Vec::new(),
+        }
+    }
+
+    #[test]
+    fn every_fault_of_a_form_is_told_where_it_lies() {
+        let mut draft = Draft::new(&[]);
+        assert_eq!(places(&draft, &[]), [Place::Name, Place::Address, Place::Command]);
+        draft.name = "mute ".to_owned();
+        draft.address = "159".to_owned();
+        draft.command = "xy".to_owned();
+        let faults = draft.faults(&[known("Mute", 1, 2)]);
+        assert_eq!(faults[0].what, "mute is there already. Give this one another name.");
+        assert!(faults[1].what.starts_with("Address 159 "), "{}", faults[1].what);
+        assert!(faults[2].what.contains("is not a hex number"), "{}", faults[2].what);
+        draft.name = "Louder".to_owned();
+        draft.address = "59".to_owned();
+        draft.command = "16".to_owned();
+        assert!(places(&draft, &[known("Mute", 1, 2)]).is_empty());
+    }
+
+    #[test]
+    fn a_number_is_read_in_the_order_chosen_and_asks_where_no_check_can_tell() {
+        let mut draft = Draft {
+            way: Way::Number,
+            name: "Louder".to_owned(),
+            number: "9A656897".to_owned(),
+            ..Draft::default()
+        };
+        assert_eq!(draft.code(&[]), Err(DraftError::Undecided));
+        assert_eq!(draft.code(&[known("Mute", 0x59, 1)]), Ok(known("", 0x59, 0x16).code));
+        draft.order = Order::LastBitFirst;
+        assert_eq!(draft.code(&[]), Ok(known("", 0x97, 0x65).code));
+        draft.order = Order::Likely;
+        draft.number = "12345678".to_owned();
+        assert_eq!(draft.code(&[]), Err(DraftError::Neither));
+        assert_eq!(places(&draft, &[]), [Place::Order]);
+    }
+
+    #[test]
+    fn a_repeat_inside_the_frame_is_told_beside_the_repeat() {
+        let mut draft = Draft {
+            way: Way::Timings,
+            name: "Louder".to_owned(),
+            timings: "9000 4500 560".to_owned(),
+            repeat_ms: "14".to_owned(),
+            ..Draft::default()
+        };
+        assert_eq!(places(&draft, &[]), [Place::Repeat]);
+        draft.repeat_ms = "108,5".to_owned();
+        let repeat_us = Some(108_500.0);
+        assert_eq!(draft.code(&[]), Ok(Code::Raw { pulses_us: vec![9000.0, 4500.0, 560.0], repeat_us }));
+        draft.timings = "9000 many".to_owned();
+        assert_eq!(places(&draft, &[]), [Place::Timings]);
+    }
+}
