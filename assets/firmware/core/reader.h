@@ -1,0 +1,14 @@
+/* How the image is read: byte by byte through a function, so that it can lie anywhere. Numbers lie low
+ * byte first, in memory as in the image, so that bytes are copied and not put together. */
+#ifndef SW_READER_H
+#define SW_READER_H
+
+#include <stdint.h>
+
+/* Gives the byte at an offset, counted over both slots and the tail. */
+typedef uint8_t (*sw_reader)(uint16_t offset);
+
+/* Copies bytes from an offset on. */
+void sw_read(sw_reader read, uint16_t at, void *to, uint8_t bytes);
+
+#endif
