@@ -259,7 +259,7 @@ pub fn plan_record(record: &[u8], toggle: bool, which: Which) -> Result<PlannedF
 }
 
 fn plan(memory: &Arc<[u8]>, command: &SwCommand, toggle: bool, which: Which) -> Result<PlannedFrame, u8> {
-    let mut frame = SwFrame::EMPTY;
+    let mut frame = SwFrame::default();
     let again = u8::from(which == Which::Again);
     match reading(memory, |read| sw_frame_plan(read, command, toggle.into(), again, &mut frame)) {
         0 => {}
@@ -275,7 +275,7 @@ fn plan(memory: &Arc<[u8]>, command: &SwCommand, toggle: bool, which: Which) -> 
         gap_ticks: frame.gap_ticks,
         walk_ticks,
         period_us: (frame.gap_ticks != 0).then(|| f64::from(period) / TICKS_PER_US),
-        least_frames: frame.least_frames,
-        carrier_khz: frame.carrier_khz,
+        least_frames: frame.row.least_frames,
+        carrier_khz: frame.row.carrier_khz,
     })
 }

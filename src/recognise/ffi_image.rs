@@ -81,34 +81,50 @@ pub(super) struct SwCommand {
     pub(super) family: u8,
 }
 
+/// `struct sw_family`.
+#[repr(C)]
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct SwFamily {
+    period: u16,
+    flags: u8,
+    pub(super) carrier_khz: u8,
+    address_bits: u8,
+    command_bits: u8,
+    more_ticks: u8,
+    pub(super) least_frames: u8,
+    kind: u8,
+    spare: u8,
+    time: [u16; 8],
+}
+
+/// `SW_SYMBOL_BYTES(SW_TIMINGS_MAX) + 1`.
+const SYMBOL_BYTES: usize = 76;
+
 /// `struct sw_frame`.
 #[repr(C)]
 #[derive(Clone, Debug)]
 pub(super) struct SwFrame {
+    pub(super) row: SwFamily,
     pub(super) gap_ticks: u32,
     unit: u16,
-    timing: [u16; 8],
     pub(super) count: u8,
     at: u8,
     rest: u8,
-    pub(super) least_frames: u8,
-    pub(super) carrier_khz: u8,
-    symbol: [u8; 76],
+    symbol: [u8; SYMBOL_BYTES],
 }
 
-impl SwFrame {
-    /// One to be laid out.
-    pub(super) const EMPTY: Self = Self {
-        gap_ticks: 0,
-        unit: 0,
-        timing: [0; 8],
-        count: 0,
-        at: 0,
-        rest: 0,
-        least_frames: 0,
-        carrier_khz: 0,
-        symbol: [0; 76],
-    };
+impl Default for SwFrame {
+    fn default() -> Self {
+        Self {
+            row: SwFamily::default(),
+            gap_ticks: 0,
+            unit: 0,
+            count: 0,
+            at: 0,
+            rest: 0,
+            symbol: [0; SYMBOL_BYTES],
+        }
+    }
 }
 
 /// `struct sw_event`.

@@ -156,7 +156,7 @@ void output_send(uint8_t with_infrared)
     my->infrared = with_infrared;
     if (my->infrared) {
         TCCR2B = _BV(WGM22) | _BV(CS21);    /* fast PWM to OCR2A, 2 MHz */
-        OCR2A = (uint8_t)((2000u + output_frame.carrier_khz / 2u) / output_frame.carrier_khz - 1u);
+        OCR2A = (uint8_t)((2000u + output_frame.row.carrier_khz / 2u) / output_frame.row.carrier_khz - 1u);
         OCR2B = OCR2A / 3u;
     }
     sw_frame_start(&output_frame);

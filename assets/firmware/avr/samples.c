@@ -8,6 +8,7 @@
 #include "level.h"
 #include "link.h"
 #include "messages.h"
+#include "near.h"
 #include "pins.h"
 #include "recogniser.h"
 #include "sending.h"
@@ -127,7 +128,7 @@ static void recognise(const struct sample *sample)
     }
     levels[0] = level(sample->wire[0]);
     levels[1] = level(sample->wire[1]);
-    count = sw_recogniser_tick(&state.recogniser, &box.image.rules, levels, events);
+    count = sw_recogniser_tick(near(&state.recogniser), near(&box.image.rules), levels, events);
     if (state.recogniser.rejected) {
         counters_reject();
     }

@@ -116,7 +116,7 @@ void sending_turn(void)
     if (!output_wants()) {
         return;
     }
-    sw_sender_next(&my->sender, output_frame.least_frames, &start);
+    sw_sender_next(&my->sender, output_frame.row.least_frames, &start);
     if (my->frames && (start.what == SW_SEND_FIRST || my->sender.command == SW_NO_COMMAND)) {
         tell_sent();
     }

@@ -2,6 +2,9 @@
 #include "family.h"
 #include "flash.h"    /* the table is a constant */
 
+#define FREE_TIMES_BYTES 12u
+#define FREE_REST_BYTES 6u
+
 #define FREE_ZERO 0xC0u
 #define FREE_KHZ_LEAST 20u
 #define FREE_KHZ_MOST 100u
@@ -26,50 +29,81 @@
 /* From frame to frame 240 units of 444 4/9 us. */
 #define RC6_TICKS 213333uL
 
-static const struct sw_family table[SW_FAMILIES] SW_FLASH = {
-    /* nec */
-    {ONE_OR_THREE(UNIT(562500u), 16u, 8u), US(108000),
-     SW_STOP_MARK | SW_ADDRESS_INVERSE | SW_COMMAND_INVERSE | SW_REPEAT_SHORT, 38, 8, 8, MORE_US(108000), 1, 0},
-    /* nec16 */
-    {ONE_OR_THREE(UNIT(562500u), 16u, 8u), US(108000), SW_STOP_MARK | SW_COMMAND_INVERSE | SW_REPEAT_SHORT, 38,
-     16, 8, MORE_US(108000), 1, 0},
-    /* rc5 */
-    {HALVES(UNIT(889000u), 0u, 0u), US(113778), SW_HIGH_FIRST, 36, 5, 7, MORE_US(113778), 1, SW_RC5},
-    /* rc6 */
-    {HALVES(4u, 6u, 2u), TICKS(RC6_TICKS), SW_HIGH_FIRST, 36, 8, 8, MORE_TICKS(RC6_TICKS), 1, SW_RC6},
-    /* sirc12 */
-    {ONE_OR_TWO(UNIT(600000u), 4u, 1u), US(45000), 0, 40, 5, 7, MORE_US(45000), 3, SW_COMMAND_FIRST},
-    /* sirc15 */
-    {ONE_OR_TWO(UNIT(600000u), 4u, 1u), US(45000), 0, 40, 8, 7, MORE_US(45000), 3, SW_COMMAND_FIRST},
-    /* sirc20: the extended byte is the address's upper eight bits */
-    {ONE_OR_TWO(UNIT(600000u), 4u, 1u), US(45000), 0, 40, 13, 7, MORE_US(45000), 3, SW_COMMAND_FIRST},
-    /* aeha: the parity is the command's lowest four bits */
-    {ONE_OR_THREE(UNIT(425000u), 8u, 4u), US(130000), SW_STOP_MARK, 38, 16, 32, MORE_US(130000), 1, 0},
-    /* pd16 */
-    {ONE_OR_THREE(UNIT(525000u), 16u, 8u), US(60000), SW_STOP_MARK | SW_REPEAT_BARE, 38, 8, 8, MORE_US(60000), 1,
-     0},
+/* A sw_family with the times a family has. */
+struct row {
+    uint16_t period;
+    uint8_t flags, carrier_khz, address_bits, command_bits, more_ticks, least_frames, kind, spare;
+    uint16_t time[SW_FAMILY_TIMES];
 };
 
+static const struct row table[SW_FAMILIES] SW_FLASH = {
+    /* nec */
+    {US(108000), SW_STOP_MARK | SW_ADDRESS_INVERSE | SW_COMMAND_INVERSE | SW_REPEAT_SHORT, 38, 8, 8,
+     MORE_US(108000), 1, 0, 0, ONE_OR_THREE(UNIT(562500u), 16u, 8u)},
+    /* nec16 */
+    {US(108000), SW_STOP_MARK | SW_COMMAND_INVERSE | SW_REPEAT_SHORT, 38, 16, 8, MORE_US(108000), 1, 0, 0,
+     ONE_OR_THREE(UNIT(562500u), 16u, 8u)},
+    /* rc5 */
+    {US(113778), SW_HIGH_FIRST, 36, 5, 7, MORE_US(113778), 1, SW_RC5, 0, HALVES(UNIT(889000u), 0u, 0u)},
+    /* rc6 */
+    {TICKS(RC6_TICKS), SW_HIGH_FIRST, 36, 8, 8, MORE_TICKS(RC6_TICKS), 1, SW_RC6, 0, HALVES(4u, 6u, 2u)},
+    /* sirc12 */
+    {US(45000), 0, 40, 5, 7, MORE_US(45000), 3, SW_COMMAND_FIRST, 0, ONE_OR_TWO(UNIT(600000u), 4u, 1u)},
+    /* sirc15 */
+    {US(45000), 0, 40, 8, 7, MORE_US(45000), 3, SW_COMMAND_FIRST, 0, ONE_OR_TWO(UNIT(600000u), 4u, 1u)},
+    /* sirc20: the extended byte is the address's upper eight bits */
+    {US(45000), 0, 40, 13, 7, MORE_US(45000), 3, SW_COMMAND_FIRST, 0, ONE_OR_TWO(UNIT(600000u), 4u, 1u)},
+    /* aeha: the parity is the command's lowest four bits */
+    {US(130000), SW_STOP_MARK, 38, 16, 32, MORE_US(130000), 1, 0, 0, ONE_OR_THREE(UNIT(425000u), 8u, 4u)},
+    /* pd16 */
+    {US(60000), SW_STOP_MARK | SW_REPEAT_BARE, 38, 8, 8, MORE_US(60000), 1, 0, 0,
+     ONE_OR_THREE(UNIT(525000u), 16u, 8u)},
+};
+
+/* Whether the output can keep up with what only a short frame is sure to have. */
+static uint8_t short_holds(const struct sw_family *row)
+{
+    return row->time[SW_LEADER + 1u] / 2u >= SW_LEAST_TICKS && row->time[SW_ZERO] >= SW_LEAST_TICKS;
+}
+
+/* Whether the record of a free family can be used at all. */
 static uint8_t free_holds(const struct sw_family *row)
 {
-    return (row->time[0] == 0) == (row->time[1] == 0) && (row->flags & FREE_ZERO) == 0 &&
-           (row->carrier_khz == 0 || (row->carrier_khz >= FREE_KHZ_LEAST && row->carrier_khz <= FREE_KHZ_MOST)) &&
+    return (row->time[SW_LEADER] == 0) == (row->time[SW_LEADER + 1u] == 0) && (row->flags & FREE_ZERO) == 0 &&
+           row->carrier_khz >= FREE_KHZ_LEAST && row->carrier_khz <= FREE_KHZ_MOST &&
            row->address_bits <= ADDRESS_BITS_MOST && row->command_bits != 0 &&
-           row->command_bits <= COMMAND_BITS_MOST;
+           row->command_bits <= COMMAND_BITS_MOST &&
+           ((row->flags & SW_REPEAT) != SW_REPEAT_SHORT || short_holds(row));
+}
+
+void sw_family_free(sw_reader read, struct sw_run *run, struct sw_family *out)
+{
+    sw_take(read, run, out->time, FREE_TIMES_BYTES);
+    sw_take(read, run, out, FREE_REST_BYTES);
+    if (out->carrier_khz == 0) {
+        out->carrier_khz = SW_USUAL_KHZ;
+    }
+    out->more_ticks = 0;
+    out->least_frames = 1;
+    out->kind = 0;
+    if (!free_holds(out)) {
+        run->bad = 1;
+    }
 }
 
 uint8_t sw_family_row(sw_reader read, uint8_t family, uint16_t free, struct sw_family *out)
 {
+    struct sw_run run;
+
     if (family == SW_FAMILY_FREE && free) {
-        sw_read(read, free, out, SW_FREE_BYTES);
-        out->more_ticks = 0;
-        out->least_frames = 1;
-        out->kind = 0;
-        return free_holds(out);
+        sw_run_start(&run, free, UINT16_MAX);
+        sw_family_free(read, &run, out);
+        return 1; /* it was found to hold when its image was */
     }
-    if (family == 0 || family > SW_FAMILIES) {
+    family--;
+    if (family >= SW_FAMILIES) {
         return 0;
     }
-    sw_flash_copy(out, &table[family - 1u], sizeof *out);
+    sw_flash_copy(out, &table[family], sizeof table[0]);
     return 1;
 }

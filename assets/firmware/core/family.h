@@ -5,7 +5,11 @@
 #define SW_FAMILY_H
 
 #include <stdint.h>
+#include "limits.h"
 #include "reader.h"
+
+/* The shortest time the output keeps up with, in ticks. */
+#define SW_LEAST_TICKS (2u * SW_LEAST_PULSE_US)
 
 #define SW_FAMILIES 9u
 #define SW_FAMILY_FREE 14u
@@ -28,27 +32,36 @@
 #define SW_RC6 0x04u
 #define SW_BI_PHASE (SW_RC5 | SW_RC6)
 
-/* Leader, 0 and 1: mark and space each; no leader where 0. Bi-phase: behind the leader the lengths of
- * one to four halves of a bit, which neighbours of one level join to. */
+/* Which time is which; a space follows its mark. */
+#define SW_LEADER 0u                /* 0 where there is none */
+#define SW_ZERO 2u
+#define SW_ONE 4u
+/* Bi-phase: behind the leader the lengths of one to four halves of a bit, which neighbours of one level
+ * join to. */
+#define SW_HALVES(count) (1u + (count))
+
+/* A free family's record is its times, then what is here from `period` on to `command_bits`. */
 #define SW_FAMILY_TIMES 6u
 struct sw_family {
-    uint16_t time[SW_FAMILY_TIMES]; /* in ticks of 0.5 us; rc6: in quarters of its unit */
     uint16_t period;                /* frame start to frame start, in 32 ticks */
     uint8_t flags;
-    uint8_t carrier_khz;            /* 0: as usual */
+    uint8_t carrier_khz;
     uint8_t address_bits;
     uint8_t command_bits;
-    /* Up to here as a free family's record has it. */
     uint8_t more_ticks;             /* of the period */
-    uint8_t least_frames;
+    uint8_t least_frames;           /* however short the press; 0: one, and no more while held */
     uint8_t kind;                   /* SW_COMMAND_FIRST, SW_RC5 or SW_RC6 */
+    uint8_t spare;
+    uint16_t time[SW_DISTINCT_MAX]; /* in ticks of 0.5 us; rc6: in quarters of its unit */
 };
 
-/* Bytes of a free family's record. */
-#define SW_FREE_BYTES 18u
+#define SW_USUAL_KHZ 38u
 
-/* The row of a family: of the table, or of the free family's record at `free`, where that is not 0.
- * Gives 1 if there is one and, of a record, it can be used at all. */
+/* Takes a free family's record. Where it can't be used the run is bad. */
+void sw_family_free(sw_reader read, struct sw_run *run, struct sw_family *out);
+
+/* The row of a family: of the table, or of the free family's record at `free`, 0 without. Gives 1 if
+ * there is one. */
 uint8_t sw_family_row(sw_reader read, uint8_t family, uint16_t free, struct sw_family *out);
 
 #endif

@@ -1,14 +1,18 @@
-/* Constant tables: in flash on the box, where RAM is short, plain memory elsewhere. */
+/* What is done for the box's flash and RAM, and is nothing elsewhere. */
 #ifndef SW_FLASH_H
 #define SW_FLASH_H
 
+/* SW_FLASH: a constant table, in flash and not in RAM. SW_APART: a function that is in the flash once,
+ * where the compiler would have put it in each that calls it. */
 #ifdef __AVR__
 #include <avr/pgmspace.h>
 #define SW_FLASH PROGMEM
+#define SW_APART __attribute__((noinline))
 #define sw_flash_copy(to, from, bytes) memcpy_P(to, from, bytes)
 #else
 #include <string.h>
 #define SW_FLASH
+#define SW_APART
 #define sw_flash_copy(to, from, bytes) memcpy(to, from, bytes)
 #endif
 

@@ -1,22 +1,21 @@
 /* Lays a command out as marks and spaces: see pulse.h. */
 #include "pulse.h"
 #include <string.h>   /* memset, memcpy */
-#include "family.h"   /* rows of the table */
+#include "flash.h"    /* SW_APART */
 #include "messages.h" /* faults */
 
-/* Which timing of a frame is which, in the order of a family's row; a space follows its mark. */
-#define LEADER 0u
-#define ZERO 2u
-#define ONE 4u
+/* What only a short frame has: the leader's space halved. */
 #define HALF_SPACE 6u
-/* Where bits are bi-phase the four of the bits are one to four halves of a bit. */
-#define HALVES(count) (1u + (count))
 
-#define LEAST_TICKS ((uint32_t)SW_LEAST_PULSE_US * SW_TICKS_PER_US)
-#define PERIOD_TICKS 32uL           /* 16 us */
+/* A raw record begins with how many timings there are, the period in 32 ticks, and how many distinct
+ * durations; those durations and the symbols are behind it. */
+#define RAW_COUNT 0u
+#define RAW_PERIOD 1u
+#define RAW_DISTINCT 3u
+#define RAW_HEAD 4u
+
 #define RAW_UNIT 1024u              /* 2 us */
 #define RC6_UNIT 56889u             /* a quarter of 444 4/9 us */
-#define USUAL_KHZ 38u
 
 /* The two bytes a symbol lies in, as a number, and how far from its low end. */
 static uint8_t *symbol_at(const struct sw_frame *frame, uint8_t place, uint8_t *shift)
@@ -49,7 +48,7 @@ uint32_t sw_frame_timing(const struct sw_frame *frame, uint8_t at)
     const uint8_t *byte = symbol_at(frame, at, &shift);
     uint8_t symbol = (uint8_t)(pair(byte) >> shift) & (SW_DISTINCT_MAX - 1u);
 
-    return (uint32_t)frame->timing[symbol] * frame->unit;
+    return (uint32_t)frame->row.time[symbol] * frame->unit;
 }
 
 /* There is room: the longest frame is the free family's, 2 + 2 * 96 + 1 timings. */
@@ -64,7 +63,7 @@ void sw_frame_start(struct sw_frame *frame)
     frame->rest = SW_TICK_PARTS / 2u; /* half a tick ahead: cutting off then rounds */
 }
 
-uint32_t sw_frame_next(struct sw_frame *frame)
+SW_APART uint32_t sw_frame_next(struct sw_frame *frame)
 {
     uint32_t parts;
 
@@ -80,114 +79,123 @@ uint32_t sw_frame_next(struct sw_frame *frame)
  * none of it. */
 static void append_half(struct sw_frame *frame, uint8_t mark, uint8_t units)
 {
-    if (mark != (frame->count & 1u)) {
-        append(frame, HALVES(units));
-    } else if (frame->count) {
-        add(frame, (uint8_t)(frame->count - 1u), units);
+    uint8_t count = frame->count;
+
+    if (mark != (uint8_t)(count & 1u)) {
+        append(frame, (uint8_t)SW_HALVES(units));
+    } else if (count) {
+        add(frame, (uint8_t)(count - 1u), units);
     }
 }
 
-static void append_bits(struct sw_frame *frame, const struct sw_family *row, uint32_t value, uint8_t bits,
-                        uint8_t units)
+/* Appends so many bits of a number, which lies in memory low byte first; `inverse` is 0 or 1. */
+static void append_bits(struct sw_frame *frame, const void *number, uint8_t bits, uint8_t inverse)
 {
-    uint8_t i;
+    uint8_t done, one;
 
-    for (i = 0; i < bits; i++) {
-        uint8_t one = value >> (row->flags & SW_HIGH_FIRST ? bits - 1u - i : i) & 1u;
-        if (row->kind & SW_BI_PHASE) {
-            uint8_t mark = one == (row->kind == SW_RC6); /* in rc6 a 1 opens with a mark, in rc5 a 0 */
-            append_half(frame, mark, units);
-            append_half(frame, !mark, units);
+    for (done = 0; done != bits; done++) {
+        uint8_t place = frame->row.flags & SW_HIGH_FIRST ? (uint8_t)(bits - 1u - done) : done;
+        one = ((uint8_t)(((const uint8_t *)number)[place / 8u] >> (place & 7u)) ^ inverse) & 1u;
+        if (frame->row.kind & SW_BI_PHASE) {
+            if (frame->row.kind == SW_RC5) { /* in which a 0 opens with a mark, in rc6 a 1 */
+                one ^= 1u;
+            }
+            append_half(frame, one, 1);
+            append_half(frame, one ^ 1u, 1);
         } else {
-            uint8_t symbol = one ? ONE : ZERO;
-            append(frame, symbol);
-            append(frame, (uint8_t)(symbol + 1u));
+            one = one ? SW_ONE : SW_ZERO;
+            append(frame, one);
+            append(frame, (uint8_t)(one + 1u));
         }
     }
 }
 
 /* What the bi-phase families send before the address. */
-static void append_head(struct sw_frame *frame, struct sw_family *row, uint32_t command, uint8_t toggle)
+static void append_head(struct sw_frame *frame, uint8_t command, uint8_t toggle)
 {
-    if (row->kind == SW_RC6) {      /* a start bit, mode 0, the toggle twice as long */
-        append_bits(frame, row, 8u, 4, 1);
-        append_bits(frame, row, toggle, 1, 2);
-    } else if (row->kind == SW_RC5) { /* a start bit, the command's seventh bit inverted, the toggle */
-        append_bits(frame, row, 4u | (command & 0x40u ? 0 : 2u) | toggle, 3, 1);
-        row->command_bits = 6;
+    uint8_t head = 8;                       /* rc6: a start bit, mode 0 */
+
+    if (frame->row.kind == SW_RC6) {
+        append_bits(frame, &head, 4, 0);
+        append_half(frame, toggle, 2);      /* twice as long as any other bit */
+        append_half(frame, toggle ^ 1u, 2);
+    } else if (frame->row.kind == SW_RC5) { /* a start bit, the command's seventh bit inverted, the toggle */
+        head = (command & 0x40u ? 4u : 6u) | toggle;
+        append_bits(frame, &head, 3, 0);
+        frame->row.command_bits = 6;
     }
 }
 
-static void append_numbers(struct sw_frame *frame, struct sw_family *row, const struct sw_command *command)
+/* The address and the command, each with its inverse where the family wants it. */
+static void append_numbers(struct sw_frame *frame, const struct sw_command *command)
 {
-    uint8_t i;
+    uint8_t is_command = frame->row.kind == SW_COMMAND_FIRST;
+    uint8_t left;
 
-    for (i = 0; i < 2; i++) {
-        uint8_t is_command = i ^ (row->kind == SW_COMMAND_FIRST);
-        uint32_t value = is_command ? command->command : command->address;
-        uint8_t bits = is_command ? row->command_bits : row->address_bits;
-        append_bits(frame, row, value, bits, 1);
-        if (row->flags & (is_command ? SW_COMMAND_INVERSE : SW_ADDRESS_INVERSE)) {
-            append_bits(frame, row, ~value, bits, 1);
+    for (left = 2; left != 0; left--) {
+        const void *number = &command->address;
+        uint8_t bits = frame->row.address_bits;
+        uint8_t inverse = SW_ADDRESS_INVERSE;
+        if (is_command) {
+            number = &command->command;
+            bits = frame->row.command_bits;
+            inverse = SW_COMMAND_INVERSE;
         }
+        append_bits(frame, number, bits, 0);
+        if (frame->row.flags & inverse) {
+            append_bits(frame, number, bits, 1);
+        }
+        is_command ^= 1u;
     }
 }
 
-static void lay_family(struct sw_frame *frame, struct sw_family *row, const struct sw_command *command,
-                       uint8_t toggle, uint8_t which)
+static void lay_family(struct sw_frame *frame, const struct sw_command *command, uint8_t toggle, uint8_t which)
 {
-    uint8_t repeat = which == SW_FRAME_AGAIN ? row->flags & SW_REPEAT : SW_REPEAT_WHOLE;
+    uint8_t repeat = which == SW_FRAME_AGAIN ? frame->row.flags & SW_REPEAT : SW_REPEAT_WHOLE;
 
-    frame->unit = row->kind == SW_RC6 ? RC6_UNIT : SW_TICK_PARTS;
-    memcpy(frame->timing, row->time, sizeof row->time);
-    frame->timing[HALF_SPACE] = row->time[LEADER + 1u] / 2u;
+    frame->unit = frame->row.kind == SW_RC6 ? RC6_UNIT : SW_TICK_PARTS;
+    frame->row.time[HALF_SPACE] = frame->row.time[SW_LEADER + 1u] / 2u;
     if (repeat == SW_REPEAT_SHORT) {
-        append(frame, LEADER);
+        append(frame, SW_LEADER);
         append(frame, HALF_SPACE);
-        append(frame, ZERO);
+        append(frame, SW_ZERO);
         return;
     }
-    if (repeat != SW_REPEAT_BARE && row->time[LEADER]) {
-        append(frame, LEADER);
-        append(frame, LEADER + 1u);
+    if (repeat != SW_REPEAT_BARE && frame->row.time[SW_LEADER]) {
+        append(frame, SW_LEADER);
+        append(frame, SW_LEADER + 1u);
     }
-    append_head(frame, row, command->command, toggle);
-    append_numbers(frame, row, command);
-    if (row->flags & SW_STOP_MARK) {
-        append(frame, ZERO);
+    append_head(frame, (uint8_t)command->command, toggle);
+    append_numbers(frame, command);
+    if (frame->row.flags & SW_STOP_MARK) {
+        append(frame, SW_ZERO);
     } else if (frame->count % 2u == 0) { /* the last bit's space runs into the gap */
         frame->count--;
     }
 }
 
-/* Lays out a raw record, if there is room for what it says it has: a record of the link may be gone
- * since it was looked at. Its row says no more than how it is repeated. */
-static uint8_t lay_raw(sw_reader read, struct sw_frame *frame, struct sw_family *row, uint16_t record)
+void sw_frame_raw(sw_reader read, struct sw_run *run, struct sw_frame *out)
 {
-    uint8_t head[SW_RAW_HEAD];
-    uint8_t durations;
+    uint8_t head[RAW_HEAD] = {0};
 
-    memset(row, 0, sizeof *row);
-    sw_read(read, record, head, sizeof head);
-    if (head[SW_RAW_COUNT] > SW_TIMINGS_MAX || head[SW_RAW_DISTINCT] > SW_DISTINCT_MAX) {
-        return 0;
+    sw_take(read, run, head, sizeof head);
+    if (head[RAW_COUNT] > SW_TIMINGS_MAX || head[RAW_DISTINCT] > SW_DISTINCT_MAX) {
+        run->bad = 1;
     }
-    record = (uint16_t)(record + sizeof head);
-    durations = (uint8_t)(2u * head[SW_RAW_DISTINCT]);
-    sw_read(read, record, frame->timing, durations);
-    sw_read(read, (uint16_t)(record + durations), frame->symbol, SW_SYMBOL_BYTES(head[SW_RAW_COUNT]));
-    frame->unit = RAW_UNIT;
-    frame->count = head[SW_RAW_COUNT];
-    memcpy(&row->period, head + SW_RAW_PERIOD, sizeof row->period);
-    row->least_frames = 1;
-    row->flags = row->period ? SW_REPEAT_WHOLE : SW_REPEAT_ONCE;
-    return 1;
+    sw_take(read, run, out->row.time, (uint8_t)(2u * head[RAW_DISTINCT]));
+    sw_take(read, run, out->symbol, SW_SYMBOL_BYTES(head[RAW_COUNT]));
+    out->unit = RAW_UNIT;
+    out->count = head[RAW_COUNT];
+    memcpy(&out->row.period, head + RAW_PERIOD, sizeof out->row.period);
+    out->row.carrier_khz = SW_USUAL_KHZ;
+    out->row.least_frames = out->row.period != 0;
 }
 
 /* Whether the output can keep up with every timing, and the frame is over before the next is due; finds
  * the gap between them. A symbol that means no duration lasts no time at all. */
-static uint8_t find_gap(struct sw_frame *frame, uint32_t period)
+static uint8_t find_gap(struct sw_frame *frame)
 {
+    uint32_t gap = ((uint32_t)frame->row.period << 5) + frame->row.more_ticks;
     uint32_t ticks;
 
     if (frame->count % 2u == 0) {
@@ -196,17 +204,16 @@ static uint8_t find_gap(struct sw_frame *frame, uint32_t period)
     sw_frame_start(frame);
     do {
         ticks = sw_frame_next(frame);
-        if (ticks < LEAST_TICKS) {
+        if (ticks < SW_LEAST_TICKS) {
             return SW_FAULT_CODE;
         }
-        frame->gap_ticks += ticks;
-    } while (frame->at < frame->count);
-    if (frame->least_frames == 0) {
-        frame->gap_ticks = 0;
-    } else if (period < frame->gap_ticks + LEAST_TICKS) {
-        return SW_FAULT_CODE;
-    } else {
-        frame->gap_ticks = period - frame->gap_ticks;
+        gap -= ticks;
+    } while (frame->at != frame->count);
+    if (frame->row.least_frames) {
+        if ((int32_t)gap < (int32_t)SW_LEAST_TICKS) {
+            return SW_FAULT_CODE;
+        }
+        frame->gap_ticks = gap;
     }
     return SW_FAULT_NONE;
 }
@@ -214,22 +221,23 @@ static uint8_t find_gap(struct sw_frame *frame, uint32_t period)
 uint8_t sw_frame_plan(sw_reader read, const struct sw_command *command, uint8_t toggle, uint8_t which,
                       struct sw_frame *out)
 {
-    struct sw_family row;
+    struct sw_run run;
 
     memset(out, 0, sizeof *out);
     if (command->family == SW_FAMILY_RAW) {
-        if (!lay_raw(read, out, &row, command->record)) {
+        sw_run_start(&run, command->record, UINT16_MAX);
+        sw_frame_raw(read, &run, out);
+        if (run.bad) { /* a record of the link, and another has come since it was looked at */
             return SW_FAULT_CODE;
         }
     } else {
-        if (!sw_family_row(read, command->family, command->record, &row)) {
+        if (!sw_family_row(read, command->family, command->record, &out->row)) {
             return SW_FAULT_CODE;
         }
-        lay_family(out, &row, command, toggle, which);
+        lay_family(out, command, toggle, which);
+        if ((out->row.flags & SW_REPEAT) == SW_REPEAT_ONCE) {
+            out->row.least_frames = 0;
+        }
     }
-    out->carrier_khz = row.carrier_khz ? row.carrier_khz : USUAL_KHZ;
-    if ((row.flags & SW_REPEAT) != SW_REPEAT_ONCE) {
-        out->least_frames = row.least_frames;
-    }
-    return find_gap(out, row.period * PERIOD_TICKS + row.more_ticks);
+    return find_gap(out);
 }

@@ -26,14 +26,12 @@ struct sw_command {
 #define SW_SYMBOL_BITS 3u
 #define SW_SYMBOL_BYTES(count) ((SW_SYMBOL_BITS * (count) + 7u) / 8u)
 struct sw_frame {
-    uint32_t gap_ticks;                             /* from the last edge to the next frame; 0: sent once */
-    uint16_t unit;                                  /* of `timing`, in 1/256 ticks */
-    uint16_t timing[SW_DISTINCT_MAX];
-    uint8_t count;                                  /* timings */
-    uint8_t at;                                     /* the one that comes next */
-    uint8_t rest;                                   /* what rounding has left over so far, in 1/256 ticks */
-    uint8_t least_frames;                           /* however short the press; 0: one, and no more while held */
-    uint8_t carrier_khz;                            /* for the infrared LED */
+    struct sw_family row;   /* what it was laid out by: `time` is in `unit`, and by symbol */
+    uint32_t gap_ticks;     /* from the last edge to the next frame; 0: sent once */
+    uint16_t unit;          /* in 1/256 ticks */
+    uint8_t count;          /* timings */
+    uint8_t at;             /* the one that comes next */
+    uint8_t rest;           /* what rounding has left over so far, in 1/256 ticks */
     uint8_t symbol[SW_SYMBOL_BYTES(SW_TIMINGS_MAX) + 1u]; /* one more: two are read at once */
 };
 
@@ -55,11 +53,8 @@ uint32_t sw_frame_timing(const struct sw_frame *frame, uint8_t at);
 void sw_frame_start(struct sw_frame *frame);
 uint32_t sw_frame_next(struct sw_frame *frame);
 
-/* A raw record begins with how many timings there are, the period in 32 ticks, and how many distinct
- * durations; those durations and the symbols are behind it. */
-#define SW_RAW_COUNT 0u
-#define SW_RAW_PERIOD 1u
-#define SW_RAW_DISTINCT 3u
-#define SW_RAW_HEAD 4u
+/* Takes a raw record, and lays it out. Where there is no room for what it says it has the run is bad;
+ * whether it can be sent is found when its frame is planned. */
+void sw_frame_raw(sw_reader read, struct sw_run *run, struct sw_frame *out);
 
 #endif

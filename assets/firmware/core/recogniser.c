@@ -1,5 +1,6 @@
 /* The recogniser. */
 #include "recogniser.h"
+#include "flash.h" /* SW_APART */
 #include "level.h"
 
 static uint16_t middle(uint16_t a, uint16_t b, uint16_t c)
@@ -131,7 +132,7 @@ static uint8_t settled(const struct sw_recogniser *r, const struct sw_rules *rul
 }
 
 /* One label more: how long it has held, and the levels it held with. */
-static void follow(struct sw_recogniser *r, const struct sw_rules *rules, uint8_t label, uint16_t level)
+SW_APART static void follow(struct sw_recogniser *r, const struct sw_rules *rules, uint8_t label, uint16_t level)
 {
     if (label != r->label) {
         r->label = label;
@@ -205,7 +206,7 @@ void sw_recogniser_start(struct sw_recogniser *r)
     r->tapped = SW_NO_BUTTON;
 }
 
-uint8_t sw_recogniser_tick(struct sw_recogniser *r, const struct sw_rules *rules, const uint16_t level[SW_WIRES],
+SW_APART uint8_t sw_recogniser_tick(struct sw_recogniser *r, const struct sw_rules *rules, const uint16_t level[SW_WIRES],
                            struct sw_event events[SW_EVENTS_PER_TICK])
 {
     struct sw_event *next = events;

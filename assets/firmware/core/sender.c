@@ -1,5 +1,6 @@
 /* Which command is sent, and how long: see sender.h. */
 #include "sender.h"
+#include "flash.h" /* SW_APART */
 
 #define EVERY_TICKS (SW_TICKS_PER_S / 20u) /* 50 ms */
 
@@ -44,7 +45,7 @@ static void wait_for_turn(struct sw_sender *sender, uint8_t command, uint8_t but
     }
 }
 
-uint8_t sw_sender_event(struct sw_sender *sender, sw_reader read, const struct sw_image *image, const struct sw_event *event)
+SW_APART uint8_t sw_sender_event(struct sw_sender *sender, sw_reader read, const struct sw_image *image, const struct sw_event *event)
 {
     uint16_t pair;
     uint8_t gesture;
