@@ -243,19 +243,21 @@ pub(super) mod testing {
     /// `struct sw_deframer`.
     #[repr(C)]
     pub(in super::super) struct SwDeframer {
-        pub(in super::super) frame: [u8; 100],
-        pub(in super::super) length: u8,
-        code: u8,
-        zero: u8,
-        bad: u8,
+        length: u8,
         ended: u8,
+        line: [u8; 102],
     }
 
     impl SwDeframer {
         pub(in super::super) fn new() -> Self {
-            let mut deframer = Self { frame: [0; 100], length: 0, code: 0, zero: 0, bad: 0, ended: 0 };
+            let mut deframer = Self { length: 0, ended: 0, line: [0; 102] };
             sw_deframer_start(&mut deframer);
             deframer
+        }
+
+        /// The frame, its check included.
+        pub(in super::super) fn frame(&self) -> &[u8] {
+            &self.line[1..][..usize::from(self.length)]
         }
     }
 
