@@ -4,9 +4,8 @@
 use std::sync::Arc;
 
 use super::ffi_image::{
-    SwCommand, SwFrame, SwPair, SwRules, SwSettings, SwWalk, reading, sw_frame_plan, sw_frame_timing,
-    sw_image_command, sw_image_pair, sw_image_rules, sw_image_settings, sw_image_valid, sw_record_command,
-    sw_walk_gap, sw_walk_next, sw_walk_start,
+    ON_SECOND_WIRE, SwBand, SwCommand, SwFrame, SwImage, flags, reading, sw_frame_next, sw_frame_plan,
+    sw_frame_start, sw_frame_timing, sw_image_command, sw_image_load, sw_image_pair, sw_record_command,
 };
 use super::types::{Band, Has, Rules, Wires};
 use crate::signal::Level;
@@ -18,6 +17,10 @@ const PARTS_PER_US: f64 = 512.0;
 const TICKS_PER_US: f64 = 2.0;
 /// The gestures in the image's order.
 const GESTURES: [BoxGesture; 3] = [BoxGesture::Tap, BoxGesture::Hold, BoxGesture::DoubleTap];
+/// `SW_NO_PAIR`.
+const NO_PAIR: u16 = 0xFFFF;
+/// Where a wire rests that is not there.
+const NOWHERE: Band = Band { low: 1, high: 0 };
 /// The box's fault for an image longer than a slot.
 const FAULT_TOO_LONG: u8 = 7;
 /// The box's fault for a code that can't be sent.
@@ -27,6 +30,7 @@ const FAULT_CODE: u8 = 14;
 #[derive(Clone, Debug)]
 pub struct BoxImage {
     body: Arc<[u8]>,
+    loaded: SwImage,
 }
 
 /// What an image says beside bands, pairs and codes.
@@ -127,8 +131,9 @@ impl BoxImage {
     pub fn new(body: Vec<u8>) -> Result<Self, u8> {
         let body: Arc<[u8]> = body.into();
         let length = u16::try_from(body.len()).map_err(|_| FAULT_TOO_LONG)?;
-        match reading(&body, |read| sw_image_valid(read, 0, length)) {
-            0 => Ok(Self { body }),
+        let mut loaded = SwImage::default();
+        match reading(&body, |read| sw_image_load(read, 0, length, &mut loaded)) {
+            0 => Ok(Self { body, loaded }),
             fault => Err(fault),
         }
     }
@@ -144,46 +149,50 @@ impl BoxImage {
         &self.body
     }
 
+    /// What the box keeps of it in memory.
+    pub(super) fn loaded(&self) -> &SwImage {
+        &self.loaded
+    }
+
     /// What it says beside bands, pairs and codes.
     #[must_use]
     pub fn settings(&self) -> BoxSettings {
-        let mut said = SwSettings::default();
-        reading(&self.body, |read| sw_image_settings(read, 0, &mut said));
+        let said = &self.loaded.rules;
         BoxSettings {
-            reference: match said.reference {
+            reference: match said.flags & flags::REFERENCE {
                 0 => ReferenceKind::Supply,
                 1 => ReferenceKind::Internal,
                 _ => ReferenceKind::External,
             },
-            feed: (said.feed_monitor != 0).then(|| Level::from_steps(said.feed_level)),
-            infrared: said.infrared != 0,
-            mark: said.mark,
+            feed: (said.flags & flags::MONITOR != 0).then(|| Level::from_steps(said.feed_level)),
+            infrared: said.flags & flags::INFRARED != 0,
+            mark: u16::from_le_bytes(said.mark),
             pairs: said.pairs,
             commands: said.commands,
-            has_free: said.has_free != 0,
+            has_free: self.loaded.free_at != 0,
         }
     }
 
     /// What its recogniser goes by.
     #[must_use]
     pub fn rules(&self) -> Rules {
-        let mut said = SwRules::default();
-        reading(&self.body, |read| sw_image_rules(read, 0, &mut said));
-        let band = |i: usize| Band { low: said.band[i].low, high: said.band[i].high };
-        let button = |i: usize| {
-            let wire = 1 + (said.second_wire >> i & 1) as u8;
-            let has = said.has[i];
-            (wire, band(i), Has { tap: has & 1 != 0, hold: has & 2 != 0, double_tap: has & 4 != 0 })
+        let said = &self.loaded.rules;
+        let two = said.flags & flags::TWO_WIRES != 0;
+        let (rests, buttons) = said.band.split_at(if two { 2 } else { 1 });
+        let band = |band: &SwBand| Band { low: band.low & !ON_SECOND_WIRE, high: band.high };
+        let button = |(low, &has): (&SwBand, &u8)| {
+            let wire = if low.low & ON_SECOND_WIRE != 0 { 2 } else { 1 };
+            (wire, band(low), Has { tap: has & 1 != 0, hold: has & 2 != 0, double_tap: has & 4 != 0 })
         };
         Rules {
-            wires: if said.wires == 2 { Wires::Two } else { Wires::One },
-            rests: said.rest.map(|rest| Band { low: rest.low, high: rest.high }),
-            buttons: (0..usize::from(said.buttons).min(said.band.len())).map(button).collect(),
+            wires: if two { Wires::Two } else { Wires::One },
+            rests: [0, 1].map(|wire| rests.get(wire).map_or(NOWHERE, band)),
+            buttons: buttons.iter().zip(&said.has).take(said.buttons.into()).map(button).collect(),
             dwell_ticks: said.dwell_ticks,
             settle: Level::from_steps(said.settle_levels),
             hold_ticks: said.hold_ticks,
             double_ticks: said.double_ticks,
-            rollover: said.rollover != 0,
+            rollover: said.flags & flags::ROLLOVER != 0,
         }
     }
 
@@ -191,12 +200,15 @@ impl BoxImage {
     #[must_use]
     pub fn pair(&self, button: u8, gesture: BoxGesture) -> Option<BoxPair> {
         let number = GESTURES.iter().position(|&other| other == gesture)? as u8;
-        let mut pair = SwPair::default();
-        let found = reading(&self.body, |read| sw_image_pair(read, 0, button, number, &mut pair));
-        (found != 0).then(|| BoxPair {
-            command: pair.command,
-            repeats: pair.repeats != 0,
-            every_ms: (pair.every_50ms != 0).then(|| u16::from(pair.every_50ms) * 50),
+        if button >= self.loaded.rules.buttons {
+            return None;
+        }
+        let pair = reading(&self.body, |read| sw_image_pair(read, &self.loaded, button, number));
+        // As in the image: DEVELOPERS.md, "The image".
+        (pair != NO_PAIR).then_some(BoxPair {
+            command: (pair >> 7 & 0x1F) as u8,
+            repeats: pair & 0x40 != 0,
+            every_ms: (pair >> 12 != 0).then_some((pair >> 12) * 50),
         })
     }
 
@@ -216,7 +228,7 @@ impl BoxImage {
 
     fn raw_command(&self, number: u8) -> Option<SwCommand> {
         let mut command = SwCommand::default();
-        let found = reading(&self.body, |read| sw_image_command(read, 0, number, &mut command));
+        let found = reading(&self.body, |read| sw_image_command(read, &self.loaded, number, &mut command));
         (found != 0).then_some(command)
     }
 }
@@ -247,24 +259,23 @@ pub fn plan_record(record: &[u8], toggle: bool, which: Which) -> Result<PlannedF
 }
 
 fn plan(memory: &Arc<[u8]>, command: &SwCommand, toggle: bool, which: Which) -> Result<PlannedFrame, u8> {
-    let mut frame = SwFrame::EMPTY;
+    let mut frame = SwFrame::default();
     let again = u8::from(which == Which::Again);
     match reading(memory, |read| sw_frame_plan(read, command, toggle.into(), again, &mut frame)) {
         0 => {}
         fault => return Err(fault),
     }
-    let mut walk = SwWalk::default();
-    sw_walk_start(&mut walk);
-    let walk_ticks: Vec<u32> = (0..frame.count).map(|_| sw_walk_next(&mut walk, &frame)).collect();
-    let period = frame.period_ticks;
+    sw_frame_start(&mut frame);
+    let walk_ticks: Vec<u32> = (0..frame.count).map(|_| sw_frame_next(&mut frame)).collect();
+    let period = walk_ticks.iter().sum::<u32>() + frame.gap_ticks;
     Ok(PlannedFrame {
         timings_us: (0..frame.count)
             .map(|at| f64::from(sw_frame_timing(&frame, at)) / PARTS_PER_US)
             .collect(),
-        gap_ticks: sw_walk_gap(&frame, walk_ticks.iter().sum()),
+        gap_ticks: frame.gap_ticks,
         walk_ticks,
-        period_us: (period != 0).then(|| f64::from(period) / TICKS_PER_US),
-        least_frames: frame.least_frames,
-        carrier_khz: frame.carrier_khz,
+        period_us: (frame.gap_ticks != 0).then(|| f64::from(period) / TICKS_PER_US),
+        least_frames: frame.row.least_frames,
+        carrier_khz: frame.row.carrier_khz,
     })
 }

@@ -121,6 +121,6 @@ pub(super) fn plain(raw: u16) -> u16 {
 }
 
 // The C side is laid out without holes; if it changes, these no longer hold.
-const _: () = assert!(size_of::<SwRules>() == 8 + 4 * (WIRES + BUTTONS_MAX) + BUTTONS_MAX + 4);
+const _: () = assert!(size_of::<SwRules>() == 18 + 4 * (WIRES + BUTTONS_MAX) + BUTTONS_MAX);
 const _: () = assert!(size_of::<SwEvent>() == 8);
 const _: () = assert!(size_of::<SwRecogniser>() == 4 * WIRES + 2 * DWELL_MAX_TICKS + 10 + 12);

@@ -13,25 +13,12 @@ pub(super) type Reader = extern "C" fn(u16) -> u8;
 #[repr(C)]
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct SwSlot {
-    pub(super) base: u16,
+    magic: u8,
+    format: u8,
+    pub(super) sequence: u8,
+    inverse: u8,
     pub(super) length: u16,
     pub(super) check: u16,
-    pub(super) sequence: u8,
-    pub(super) state: u8,
-}
-
-/// `struct sw_settings`.
-#[repr(C)]
-#[derive(Clone, Copy, Debug, Default)]
-pub(super) struct SwSettings {
-    pub(super) feed_level: u16,
-    pub(super) mark: u16,
-    pub(super) reference: u8,
-    pub(super) feed_monitor: u8,
-    pub(super) infrared: u8,
-    pub(super) pairs: u8,
-    pub(super) commands: u8,
-    pub(super) has_free: u8,
 }
 
 /// `struct sw_band`.
@@ -42,30 +29,46 @@ pub(super) struct SwBand {
     pub(super) high: u16,
 }
 
+/// `SW_RULES_…`.
+pub(super) mod flags {
+    pub(in super::super) const REFERENCE: u8 = 0x03;
+    pub(in super::super) const MONITOR: u8 = 0x04;
+    pub(in super::super) const ROLLOVER: u8 = 0x08;
+    pub(in super::super) const TWO_WIRES: u8 = 0x10;
+    pub(in super::super) const INFRARED: u8 = 0x20;
+}
+/// `SW_ON_SECOND_WIRE`.
+pub(super) const ON_SECOND_WIRE: u16 = 0x8000;
+
 /// `struct sw_rules`.
 #[repr(C)]
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct SwRules {
+    pub(super) has: [u8; 16],
+    pub(super) wires: u8,
+    pub(super) spare: u8,
+    pub(super) flags: u8,
+    pub(super) dwell_ticks: u8,
     pub(super) settle_levels: u16,
     pub(super) hold_ticks: u16,
     pub(super) double_ticks: u16,
-    pub(super) second_wire: u16,
+    pub(super) feed_level: u16,
     pub(super) buttons: u8,
-    pub(super) wires: u8,
-    pub(super) dwell_ticks: u8,
-    pub(super) rollover: u8,
-    pub(super) has: [u8; 16],
-    pub(super) rest: [SwBand; 2],
-    pub(super) band: [SwBand; 16],
+    pub(super) pairs: u8,
+    pub(super) commands: u8,
+    pub(super) mark: [u8; 2],
+    pub(super) zero: u8,
+    pub(super) band: [SwBand; 18],
 }
 
-/// `struct sw_pair`.
+/// `struct sw_image`.
 #[repr(C)]
 #[derive(Clone, Copy, Debug, Default)]
-pub(super) struct SwPair {
-    pub(super) command: u8,
-    pub(super) repeats: u8,
-    pub(super) every_50ms: u8,
+pub(super) struct SwImage {
+    pub(super) rules: SwRules,
+    pairs_at: u16,
+    pub(super) free_at: u16,
+    commands_at: u16,
 }
 
 /// `struct sw_command`.
@@ -74,35 +77,54 @@ pub(super) struct SwPair {
 pub(super) struct SwCommand {
     pub(super) command: u32,
     pub(super) address: u16,
-    pub(super) raw: u16,
-    pub(super) free: u16,
+    pub(super) record: u16,
     pub(super) family: u8,
 }
+
+/// `struct sw_family`.
+#[repr(C)]
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct SwFamily {
+    period: u16,
+    flags: u8,
+    pub(super) carrier_khz: u8,
+    address_bits: u8,
+    command_bits: u8,
+    more_ticks: u8,
+    pub(super) least_frames: u8,
+    kind: u8,
+    spare: u8,
+    time: [u16; 8],
+}
+
+/// `SW_SYMBOL_BYTES(SW_TIMINGS_MAX) + 1`.
+const SYMBOL_BYTES: usize = 76;
 
 /// `struct sw_frame`.
 #[repr(C)]
 #[derive(Clone, Debug)]
 pub(super) struct SwFrame {
-    pub(super) timing: [u32; 8],
-    pub(super) period_ticks: u32,
-    pub(super) symbol: [u8; 100],
+    pub(super) row: SwFamily,
+    pub(super) gap_ticks: u32,
+    unit: u16,
     pub(super) count: u8,
-    pub(super) least_frames: u8,
-    pub(super) carrier_khz: u8,
-}
-
-impl SwFrame {
-    /// One to be laid out.
-    pub(super) const EMPTY: Self =
-        Self { timing: [0; 8], period_ticks: 0, symbol: [0; 100], count: 0, least_frames: 0, carrier_khz: 0 };
-}
-
-/// `struct sw_walk`.
-#[repr(C)]
-#[derive(Clone, Copy, Debug, Default)]
-pub(super) struct SwWalk {
-    rest: u16,
     at: u8,
+    rest: u8,
+    symbol: [u8; SYMBOL_BYTES],
+}
+
+impl Default for SwFrame {
+    fn default() -> Self {
+        Self {
+            row: SwFamily::default(),
+            gap_ticks: 0,
+            unit: 0,
+            count: 0,
+            at: 0,
+            rest: 0,
+            symbol: [0; SYMBOL_BYTES],
+        }
+    }
 }
 
 /// `struct sw_event`.
@@ -151,17 +173,11 @@ pub(super) struct SwStart {
 // for any offset.
 unsafe extern "C" {
     pub(super) safe fn sw_slot_choose(read: Reader, out: &mut SwSlot, damaged: &mut u8) -> u8;
-    pub(super) safe fn sw_image_valid(read: Reader, body: u16, length: u16) -> u8;
-    pub(super) safe fn sw_image_settings(read: Reader, body: u16, out: &mut SwSettings);
-    pub(super) safe fn sw_image_rules(read: Reader, body: u16, out: &mut SwRules);
-    pub(super) safe fn sw_image_pair(
-        read: Reader,
-        body: u16,
-        button: u8,
-        gesture: u8,
-        out: &mut SwPair,
-    ) -> u8;
-    pub(super) safe fn sw_image_command(read: Reader, body: u16, number: u8, out: &mut SwCommand) -> u8;
+    pub(super) safe fn sw_slot_body(number: u8) -> u16;
+    pub(super) safe fn sw_image_load(read: Reader, body: u16, length: u16, out: &mut SwImage) -> u8;
+    pub(super) safe fn sw_image_pair(read: Reader, image: &SwImage, button: u8, gesture: u8) -> u16;
+    pub(super) safe fn sw_image_command(read: Reader, image: &SwImage, number: u8, out: &mut SwCommand)
+    -> u8;
     pub(super) safe fn sw_record_command(
         read: Reader,
         at: u16,
@@ -177,12 +193,15 @@ unsafe extern "C" {
         out: &mut SwFrame,
     ) -> u8;
     pub(super) safe fn sw_frame_timing(frame: &SwFrame, at: u8) -> u32;
-    pub(super) safe fn sw_walk_start(walk: &mut SwWalk);
-    pub(super) safe fn sw_walk_next(walk: &mut SwWalk, frame: &SwFrame) -> u32;
-    pub(super) safe fn sw_walk_gap(frame: &SwFrame, spent: u32) -> u32;
+    pub(super) safe fn sw_frame_start(frame: &mut SwFrame);
+    pub(super) safe fn sw_frame_next(frame: &mut SwFrame) -> u32;
     pub(super) safe fn sw_sender_start(sender: &mut SwSender);
-    pub(super) safe fn sw_sender_event(sender: &mut SwSender, read: Reader, body: u16, event: &SwEvent)
-    -> u8;
+    pub(super) safe fn sw_sender_event(
+        sender: &mut SwSender,
+        read: Reader,
+        image: &SwImage,
+        event: &SwEvent,
+    ) -> u8;
     pub(super) safe fn sw_sender_ask(sender: &mut SwSender, command: u8, held_ticks: u16);
     pub(super) safe fn sw_sender_tick(sender: &mut SwSender);
     pub(super) safe fn sw_sender_next(sender: &mut SwSender, least_frames: u8, out: &mut SwStart);
@@ -224,19 +243,21 @@ pub(super) mod testing {
     /// `struct sw_deframer`.
     #[repr(C)]
     pub(in super::super) struct SwDeframer {
-        pub(in super::super) frame: [u8; 100],
-        pub(in super::super) length: u8,
-        code: u8,
-        zero: u8,
-        bad: u8,
+        length: u8,
         ended: u8,
+        line: [u8; 102],
     }
 
     impl SwDeframer {
         pub(in super::super) fn new() -> Self {
-            let mut deframer = Self { frame: [0; 100], length: 0, code: 0, zero: 0, bad: 0, ended: 0 };
+            let mut deframer = Self { length: 0, ended: 0, line: [0; 102] };
             sw_deframer_start(&mut deframer);
             deframer
+        }
+
+        /// The frame, its check included.
+        pub(in super::super) fn frame(&self) -> &[u8] {
+            &self.line[1..][..usize::from(self.length)]
         }
     }
 

@@ -16,7 +16,7 @@ fn taken(deframer: &mut SwDeframer, line: &[u8]) -> Vec<Option<Vec<u8>>> {
     for &byte in line {
         match sw_deframer_take(deframer, byte) {
             0 => {}
-            1 => frames.push(Some(deframer.frame[..usize::from(deframer.length) - 2].to_vec())),
+            1 => frames.push(Some(deframer.frame()[..deframer.frame().len() - 2].to_vec())),
             _ => frames.push(None),
         }
     }
@@ -61,7 +61,8 @@ fn published_cobs_lines_are_taken_apart() {
     for (line, plain) in cases {
         let mut deframer = SwDeframer::new();
         assert_eq!(taken(&mut deframer, line), []);
-        assert_eq!(&deframer.frame[..usize::from(deframer.length)], plain);
+        assert_eq!(taken(&mut deframer, &[0]), [None], "it has no check");
+        assert_eq!(deframer.frame(), plain);
     }
 }
 

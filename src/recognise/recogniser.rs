@@ -1,7 +1,7 @@
 //! The recogniser: levels in, a tick of 1 ms at a time; presses and gestures out. The C core decides.
 
 use super::ffi::{self, SwRecogniser};
-use super::ffi_image::{SwBand, SwEvent, SwRules};
+use super::ffi_image::{ON_SECOND_WIRE, SwBand, SwEvent, SwRules, flags};
 use super::types::{Band, Event, EventKind, Label, Rules, Wires};
 use crate::signal::Level;
 use crate::units::WIRES;
@@ -54,23 +54,29 @@ impl Recogniser {
         if !(1..=DWELL_MAX_TICKS).contains(dwell_ticks) {
             return Err(RulesError::Dwell { given: *dwell_ticks });
         }
+        let two = *wires == Wires::Two;
         let mut c = SwRules {
             settle_levels: settle.steps(),
             hold_ticks: *hold_ticks,
             double_ticks: *double_ticks,
-            rest: rests.map(SwBand::from),
             buttons: buttons.len() as u8,
-            wires: if *wires == Wires::Two { 2 } else { 1 },
+            wires: if two { 2 } else { 1 },
             dwell_ticks: *dwell_ticks,
-            rollover: u8::from(*rollover),
+            flags: if *rollover { flags::ROLLOVER } else { 0 },
             ..SwRules::default()
         };
+        let (of_wires, of_buttons) = c.band.split_at_mut(if two { 2 } else { 1 });
+        for (place, rest) in of_wires.iter_mut().zip(rests) {
+            *place = SwBand::from(*rest);
+        }
         for (place, &(wire, band, has)) in buttons.iter().enumerate() {
             if !(1..=2).contains(&wire) {
                 return Err(RulesError::Wire { button: place + 1, given: wire });
             }
-            c.second_wire |= u16::from(wire == 2) << place;
-            c.band[place] = band.into();
+            of_buttons[place] = band.into();
+            if wire == 2 {
+                of_buttons[place].low |= ON_SECOND_WIRE;
+            }
             c.has[place] = u8::from(has.tap) | u8::from(has.hold) << 1 | u8::from(has.double_tap) << 2;
         }
         Ok(Self { rules: c, state: SwRecogniser::start() })
@@ -114,7 +120,8 @@ impl Recogniser {
 
 impl From<Band> for SwBand {
     fn from(band: Band) -> Self {
-        Self { low: band.low, high: band.high }
+        // No count is as high as the flag.
+        Self { low: band.low.min(ON_SECOND_WIRE - 1), high: band.high }
     }
 }
 

@@ -63,7 +63,8 @@ impl Sender {
             wire: event.wire,
             spare: 0,
         };
-        let command = reading(image.memory(), |read| sw_sender_event(&mut self.state, read, 0, &event));
+        let command =
+            reading(image.memory(), |read| sw_sender_event(&mut self.state, read, image.loaded(), &event));
         (command != NO_COMMAND).then_some(command)
     }
 

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::ffi_image::{SwSlot, reading, sw_slot_choose};
+use super::ffi_image::{SwSlot, reading, sw_slot_body, sw_slot_choose};
 
 /// What the box finds in its memory.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -28,9 +28,6 @@ pub struct SlotInUse {
     pub check: u16,
 }
 
-/// Bytes of a slot's header.
-const HEADER: u16 = 8;
-
 /// Looks at the slots in the box's memory: both slots, then the tail. What is missing reads as erased.
 #[must_use]
 pub fn look_at_slots(memory: &[u8]) -> Slots {
@@ -40,7 +37,7 @@ pub fn look_at_slots(memory: &[u8]) -> Slots {
     let in_use = (number < 2).then_some(SlotInUse {
         number,
         sequence: slot.sequence,
-        body: slot.base.saturating_add(HEADER),
+        body: sw_slot_body(number),
         length: slot.length,
         check: slot.check,
     });

@@ -11,15 +11,13 @@ void box_look(void)
 {
     sending_stop();
     box.slot_number = sw_slot_choose(store_read, &box.slot, &box.damaged);
-    box.body = box.slot.base + SW_SLOT_HEADER;
-    if (box.slot_number != SW_NO_SLOT && sw_image_valid(store_read, box.body, box.slot.length) != SW_FAULT_NONE) {
+    if (box.slot_number != SW_NO_SLOT && sw_image_load(store_read, sw_slot_body(box.slot_number), box.slot.length,
+                                                       &box.image) != SW_FAULT_NONE) {
         box.slot_number = SW_NO_SLOT;
         box.damaged = 1;
     }
     if (box.slot_number != SW_NO_SLOT) {
-        sw_image_settings(store_read, box.body, &box.settings);
-        sw_image_rules(store_read, box.body, &box.rules);
-        samples_reference(box.settings.reference, box.settings.feed_monitor);
+        samples_reference(box.image.rules.flags & SW_RULES_REFERENCE, (box.image.rules.flags & SW_RULES_MONITOR) != 0);
     }
     samples_restart();
 }

@@ -7,10 +7,8 @@
 #include "recogniser.h"
 
 struct box {
-    struct sw_rules rules;
-    struct sw_settings settings;
+    struct sw_image image;
     struct sw_slot slot;
-    uint16_t body;          /* where the image's body starts */
     uint8_t slot_number;    /* 0, 1 or SW_NO_SLOT: no image, and nothing below means anything */
     uint8_t damaged;        /* a slot begins like an image, and is none */
 };

@@ -138,9 +138,9 @@ uint8_t link_request(struct request *request)
         switch (sw_deframer_take(&state.deframer, byte)) {
         case SW_FRAME_WHOLE:
             state.heard_at = clock_short();
-            request->number = state.deframer.frame[0];
-            request->sequence = state.deframer.frame[1];
-            request->payload = state.deframer.frame + 2;
+            request->number = state.deframer.line[1];
+            request->sequence = state.deframer.line[2];
+            request->payload = state.deframer.line + 3;
             request->length = (uint8_t)(state.deframer.length - SW_FRAME_OVERHEAD);
             return 1;
         case SW_FRAME_BROKEN:

@@ -20,8 +20,6 @@ struct sw_frame output_frame;
 static struct kept {
     uint32_t left;      /* ticks from the armed compare to the next edge */
     uint32_t upcoming;  /* the timing behind that edge; 0: the frame is over */
-    uint32_t spent;     /* ticks from the frame's start, `upcoming` included */
-    struct sw_walk walk;
     uint8_t running;    /* a frame or a gap */
     uint8_t gap;
     uint8_t follows;    /* a frame is planned for the gap's end */
@@ -46,8 +44,7 @@ static void take_timing(void)
 {
     struct kept *my = near(&state);
 
-    my->upcoming = sw_walk_next(&my->walk, &output_frame);
-    my->spent += my->upcoming;
+    my->upcoming = sw_frame_next(&output_frame);
 }
 
 /* Arms the next compare: a step, or the edge itself. */
@@ -103,7 +100,7 @@ ISR(TIMER1_COMPA_vect)
     if (my->upcoming) {
         my->left = my->upcoming;
     } else {
-        my->left = sw_walk_gap(&output_frame, my->spent);
+        my->left = output_frame.gap_ticks;
         if (my->left == 0) {
             my->left = SILENCE_TICKS;
         }
@@ -159,11 +156,10 @@ void output_send(uint8_t with_infrared)
     my->infrared = with_infrared;
     if (my->infrared) {
         TCCR2B = _BV(WGM22) | _BV(CS21);    /* fast PWM to OCR2A, 2 MHz */
-        OCR2A = (uint8_t)((2000u + output_frame.carrier_khz / 2u) / output_frame.carrier_khz - 1u);
+        OCR2A = (uint8_t)((2000u + output_frame.row.carrier_khz / 2u) / output_frame.row.carrier_khz - 1u);
         OCR2B = OCR2A / 3u;
     }
-    sw_walk_start(&state.walk);
-    my->spent = 0;
+    sw_frame_start(&output_frame);
     take_timing();
     ATOMIC_BLOCK(ATOMIC_RESTORESTATE)
     {

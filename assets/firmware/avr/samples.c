@@ -8,6 +8,7 @@
 #include "level.h"
 #include "link.h"
 #include "messages.h"
+#include "near.h"
 #include "pins.h"
 #include "recogniser.h"
 #include "sending.h"
@@ -112,7 +113,7 @@ static void tell_decision(uint32_t tick, const struct sw_event *event, uint8_t c
 
 static uint16_t level(uint16_t reading)
 {
-    return box.settings.feed_monitor ? sw_level_scaled(reading, box.settings.feed_level, &state.feed)
+    return box.image.rules.flags & SW_RULES_MONITOR ? sw_level_scaled(reading, box.image.rules.feed_level, &state.feed)
                                      : sw_level_plain(reading);
 }
 
@@ -122,12 +123,12 @@ static void recognise(const struct sample *sample)
     uint16_t levels[SW_WIRES];
     uint8_t count, i;
 
-    if (box.settings.feed_monitor) {
+    if (box.image.rules.flags & SW_RULES_MONITOR) {
         sw_feed_take(&state.feed, sample->feed & SAMPLE_READING);
     }
     levels[0] = level(sample->wire[0]);
     levels[1] = level(sample->wire[1]);
-    count = sw_recogniser_tick(&state.recogniser, &box.rules, levels, events);
+    count = sw_recogniser_tick(near(&state.recogniser), near(&box.image.rules), levels, events);
     if (state.recogniser.rejected) {
         counters_reject();
     }
@@ -167,7 +168,7 @@ static void tell_block(void)
 {
     struct block block;
     uint16_t *reading = block.readings;
-    uint8_t flags = box_has_image() && box.rules.wires < 2 ? 0 : TWO_WIRES;
+    uint8_t flags = box_has_image() && box.image.rules.wires < 2 ? 0 : TWO_WIRES;
     uint8_t i;
 
     if (converter_has_feed()) {

@@ -13,9 +13,6 @@
 
 /* The number under which the sender knows the link's command: behind all of an image's. */
 #define LINK_COMMAND 254u
-#define HEADER_BYTES 16u        /* an image's body before its bands */
-#define BAND_BYTES 4u
-#define PAIR_BYTES 2u
 
 static struct kept {
     struct sw_sender sender;
@@ -38,17 +35,7 @@ uint8_t sending_event(const struct sw_event *event)
 {
     struct kept *my = near(&state);
 
-    return sw_sender_event(&my->sender, store_read, box.body, event);
-}
-
-/* Where the image keeps its free family's record; 0 without one. */
-static uint16_t free_family(void)
-{
-    if (!box_has_image() || !box.settings.has_free) {
-        return 0;
-    }
-    return box.body + HEADER_BYTES + BAND_BYTES * (box.rules.wires + box.rules.buttons) +
-           PAIR_BYTES * box.settings.pairs;
+    return sw_sender_event(&my->sender, store_read, &box.image, event);
 }
 
 uint8_t sending_ask(uint16_t held_ms, uint8_t toggle, const uint8_t *record, uint8_t length)
@@ -58,7 +45,7 @@ uint8_t sending_ask(uint16_t held_ms, uint8_t toggle, const uint8_t *record, uin
     uint8_t fault;
 
     memcpy(store_held, record, length);
-    fault = sw_record_command(store_read, STORE_HELD, length, free_family(), &command);
+    fault = sw_record_command(store_read, STORE_HELD, length, box_has_image() ? box.image.free_at : 0, &command);
     if (fault != SW_FAULT_NONE) {
         return fault;
     }
@@ -100,7 +87,7 @@ static uint8_t plan(const struct sw_start *start)
         my->current_toggle = my->asked_toggle;
     } else {
         my->current_toggle = start->toggle;
-        if (!sw_image_command(store_read, box.body, start->command, &my->current)) {
+        if (!sw_image_command(store_read, &box.image, start->command, &my->current)) {
             return SW_FAULT_CODE;
         }
     }
@@ -129,7 +116,7 @@ void sending_turn(void)
     if (!output_wants()) {
         return;
     }
-    sw_sender_next(&my->sender, output_frame.least_frames, &start);
+    sw_sender_next(&my->sender, output_frame.row.least_frames, &start);
     if (my->frames && (start.what == SW_SEND_FIRST || my->sender.command == SW_NO_COMMAND)) {
         tell_sent();
     }
@@ -143,5 +130,5 @@ void sending_turn(void)
     if (my->frames != UINT8_MAX) {
         my->frames++;
     }
-    output_send(box_has_image() && box.settings.infrared);
+    output_send(box_has_image() && (box.image.rules.flags & SW_RULES_INFRARED));
 }

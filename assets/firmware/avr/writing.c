@@ -161,8 +161,8 @@ uint8_t writing_end(const struct request *request)
     if (my->stage != STAGE_OPEN || my->received != my->length) {
         return SW_FAULT_ORDER;
     }
-    fault = sw_image_check(store_read, my->base, my->length) == my->check
-                ? sw_image_valid(store_read, my->base + SW_SLOT_HEADER, my->length)
+    fault = sw_image_check(store_read, my->base + SW_SLOT_HEADER, my->length) == my->check
+                ? sw_image_load(store_read, my->base + SW_SLOT_HEADER, my->length, &box.image)
                 : SW_FAULT_CHECK;
     if (fault != SW_FAULT_NONE) {
         close();

@@ -1,68 +1,109 @@
-/* The families' table: see family.h. */
+/* The families' table, and the free family's record: see family.h. */
 #include "family.h"
-#include "flash.h" /* the table is a constant */
+#include "flash.h"    /* the table is a constant */
 
-/* A duration given in 1/1000 us as 1/256 ticks of 0.5 us, rounded; known when compiled. */
-#define PARTS(ns) (uint32_t)(((ns) * 512uLL + 500u) / 1000u)
-#define TICKS(us) (uint32_t)((us) * 2uL)
+#define FREE_TIMES_BYTES 12u
+#define FREE_REST_BYTES 6u
 
-/* Every bit a mark of one unit, then a space of one or three. */
-#define ONE_OR_THREE 1, 1, 1, 3
+#define FREE_ZERO 0xC0u
+#define FREE_KHZ_LEAST 20u
+#define FREE_KHZ_MOST 100u
+#define ADDRESS_BITS_MOST 16u
+#define COMMAND_BITS_MOST 32u
+
+/* A unit's ticks of 0.5 us, for units that are whole ones. */
+#define UNIT(ns) ((ns) / 500u)
+/* The period's two parts. */
+#define US(us) TICKS((us) * 2uL)
+#define TICKS(ticks) (uint16_t)((ticks) / 32uL)
+#define MORE_US(us) MORE_TICKS((us) * 2uL)
+#define MORE_TICKS(ticks) (uint8_t)((ticks) % 32uL)
+
+/* Each with its leader. Every bit a mark of one unit, then a space of one or three. */
+#define ONE_OR_THREE(unit, mark, space) {(mark) * (unit), (space) * (unit), unit, unit, unit, 3u * (unit)}
 /* The mark tells: one unit or two. */
-#define ONE_OR_TWO 1, 1, 2, 1
+#define ONE_OR_TWO(unit, mark, space) {(mark) * (unit), (space) * (unit), unit, unit, 2u * (unit), unit}
 /* Bi-phase: what halves of bits join to. */
-#define HALVES 1, 2, 3, 4
+#define HALVES(unit, mark, space) {(mark) * (unit), (space) * (unit), unit, 2u * (unit), 3u * (unit), 4u * (unit)}
 
-#define FIXED(value) SW_HOLDS(SW_HOLDS_FIXED, value)
-#define TOGGLE SW_HOLDS(SW_HOLDS_TOGGLE, 0u)
-#define ADDRESS(from) SW_HOLDS(SW_HOLDS_ADDRESS, from)
-#define NOT_ADDRESS SW_HOLDS(SW_HOLDS_ADDRESS_INVERSE, 0u)
-#define COMMAND SW_HOLDS(SW_HOLDS_COMMAND, 0u)
-#define NOT_COMMAND(from) SW_HOLDS(SW_HOLDS_COMMAND_INVERSE, from)
-#define END {0, 0}
+/* From frame to frame 240 units of 444 4/9 us. */
+#define RC6_TICKS 213333uL
 
-static const struct sw_family table[SW_FAMILIES] SW_FLASH = {
-    /* nec */
-    {PARTS(562500u), TICKS(108000), {16, 8, ONE_OR_THREE}, SW_STOP_MARK | SW_REPEAT_SHORT, 1, 38, 8, 8,
-     {{ADDRESS(0u), 8}, {NOT_ADDRESS, 8}, {COMMAND, 8}, {NOT_COMMAND(0u), 8}, END}},
-    /* nec16 */
-    {PARTS(562500u), TICKS(108000), {16, 8, ONE_OR_THREE}, SW_STOP_MARK | SW_REPEAT_SHORT, 1, 38, 16, 8,
-     {{ADDRESS(0u), 16}, {COMMAND, 8}, {NOT_COMMAND(0u), 8}, END, END}},
-    /* rc5 */
-    {PARTS(889000u), TICKS(113778), {0, 0, HALVES}, SW_BI_PHASE | SW_HIGH_FIRST, 1, 36, 5, 7,
-     {{FIXED(1u), 1}, {NOT_COMMAND(6u), 1}, {TOGGLE, 1}, {ADDRESS(0u), 5}, {COMMAND, 6}}},
-    /* rc6: 240 units from frame to frame are 213333 1/3 ticks */
-    {PARTS(444444u), 213333uL, {6, 2, HALVES}, SW_BI_PHASE | SW_ONE_OPENS_WITH_MARK | SW_HIGH_FIRST, 1, 36, 8,
-     8, {{FIXED(1u), 1}, {FIXED(0u), 3}, {TOGGLE, 1 | SW_DOUBLE}, {ADDRESS(0u), 8}, {COMMAND, 8}}},
-    /* sirc12 */
-    {PARTS(600000u), TICKS(45000), {4, 1, ONE_OR_TWO}, 0, 3, 40, 5, 7,
-     {{COMMAND, 7}, {ADDRESS(0u), 5}, END, END, END}},
-    /* sirc15 */
-    {PARTS(600000u), TICKS(45000), {4, 1, ONE_OR_TWO}, 0, 3, 40, 8, 7,
-     {{COMMAND, 7}, {ADDRESS(0u), 8}, END, END, END}},
-    /* sirc20: the extended byte is the address's upper eight bits */
-    {PARTS(600000u), TICKS(45000), {4, 1, ONE_OR_TWO}, 0, 3, 40, 13, 7,
-     {{COMMAND, 7}, {ADDRESS(0u), 13}, END, END, END}},
-    /* aeha: the parity is the command's lowest four bits */
-    {PARTS(425000u), TICKS(130000), {8, 4, ONE_OR_THREE}, SW_STOP_MARK, 1, 38, 16, 32,
-     {{ADDRESS(0u), 16}, {COMMAND, 32}, END, END, END}},
-    /* pd16 */
-    {PARTS(525000u), TICKS(60000), {16, 8, ONE_OR_THREE}, SW_STOP_MARK | SW_REPEAT_BARE, 1, 38, 8, 8,
-     {{ADDRESS(0u), 8}, {COMMAND, 8}, END, END, END}},
+/* A sw_family with the times a family has. */
+struct row {
+    uint16_t period;
+    uint8_t flags, carrier_khz, address_bits, command_bits, more_ticks, least_frames, kind, spare;
+    uint16_t time[SW_FAMILY_TIMES];
 };
 
-uint8_t sw_family_row(uint8_t family, struct sw_family *out)
-{
-    uint8_t *to = (uint8_t *)out;
-    const uint8_t *from;
-    uint8_t i;
+static const struct row table[SW_FAMILIES] SW_FLASH = {
+    /* nec */
+    {US(108000), SW_STOP_MARK | SW_ADDRESS_INVERSE | SW_COMMAND_INVERSE | SW_REPEAT_SHORT, 38, 8, 8,
+     MORE_US(108000), 1, 0, 0, ONE_OR_THREE(UNIT(562500u), 16u, 8u)},
+    /* nec16 */
+    {US(108000), SW_STOP_MARK | SW_COMMAND_INVERSE | SW_REPEAT_SHORT, 38, 16, 8, MORE_US(108000), 1, 0, 0,
+     ONE_OR_THREE(UNIT(562500u), 16u, 8u)},
+    /* rc5 */
+    {US(113778), SW_HIGH_FIRST, 36, 5, 7, MORE_US(113778), 1, SW_RC5, 0, HALVES(UNIT(889000u), 0u, 0u)},
+    /* rc6 */
+    {TICKS(RC6_TICKS), SW_HIGH_FIRST, 36, 8, 8, MORE_TICKS(RC6_TICKS), 1, SW_RC6, 0, HALVES(4u, 6u, 2u)},
+    /* sirc12 */
+    {US(45000), 0, 40, 5, 7, MORE_US(45000), 3, SW_COMMAND_FIRST, 0, ONE_OR_TWO(UNIT(600000u), 4u, 1u)},
+    /* sirc15 */
+    {US(45000), 0, 40, 8, 7, MORE_US(45000), 3, SW_COMMAND_FIRST, 0, ONE_OR_TWO(UNIT(600000u), 4u, 1u)},
+    /* sirc20: the extended byte is the address's upper eight bits */
+    {US(45000), 0, 40, 13, 7, MORE_US(45000), 3, SW_COMMAND_FIRST, 0, ONE_OR_TWO(UNIT(600000u), 4u, 1u)},
+    /* aeha: the parity is the command's lowest four bits */
+    {US(130000), SW_STOP_MARK, 38, 16, 32, MORE_US(130000), 1, 0, 0, ONE_OR_THREE(UNIT(425000u), 8u, 4u)},
+    /* pd16 */
+    {US(60000), SW_STOP_MARK | SW_REPEAT_BARE, 38, 8, 8, MORE_US(60000), 1, 0, 0,
+     ONE_OR_THREE(UNIT(525000u), 16u, 8u)},
+};
 
-    if (family == 0 || family > SW_FAMILIES) {
+/* Whether the output can keep up with what only a short frame is sure to have. */
+static uint8_t short_holds(const struct sw_family *row)
+{
+    return row->time[SW_LEADER + 1u] / 2u >= SW_LEAST_TICKS && row->time[SW_ZERO] >= SW_LEAST_TICKS;
+}
+
+/* Whether the record of a free family can be used at all. */
+static uint8_t free_holds(const struct sw_family *row)
+{
+    return (row->time[SW_LEADER] == 0) == (row->time[SW_LEADER + 1u] == 0) && (row->flags & FREE_ZERO) == 0 &&
+           row->carrier_khz >= FREE_KHZ_LEAST && row->carrier_khz <= FREE_KHZ_MOST &&
+           row->address_bits <= ADDRESS_BITS_MOST && row->command_bits != 0 &&
+           row->command_bits <= COMMAND_BITS_MOST &&
+           ((row->flags & SW_REPEAT) != SW_REPEAT_SHORT || short_holds(row));
+}
+
+void sw_family_free(sw_reader read, struct sw_run *run, struct sw_family *out)
+{
+    sw_take(read, run, out->time, FREE_TIMES_BYTES);
+    sw_take(read, run, out, FREE_REST_BYTES);
+    if (out->carrier_khz == 0) {
+        out->carrier_khz = SW_USUAL_KHZ;
+    }
+    out->more_ticks = 0;
+    out->least_frames = 1;
+    out->kind = 0;
+    if (!free_holds(out)) {
+        run->bad = 1;
+    }
+}
+
+uint8_t sw_family_row(sw_reader read, uint8_t family, uint16_t free, struct sw_family *out)
+{
+    struct sw_run run;
+
+    if (family == SW_FAMILY_FREE && free) {
+        sw_run_start(&run, free, UINT16_MAX);
+        sw_family_free(read, &run, out);
+        return 1; /* it was found to hold when its image was */
+    }
+    family--;
+    if (family >= SW_FAMILIES) {
         return 0;
     }
-    from = (const uint8_t *)&table[family - 1u];
-    for (i = 0; i < sizeof *out; i++) {
-        to[i] = sw_flash_u8(from + i);
-    }
+    sw_flash_copy(out, &table[family], sizeof table[0]);
     return 1;
 }

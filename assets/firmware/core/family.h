@@ -1,54 +1,67 @@
-/* The families of codes the box knows by itself: rows of a table in flash. The library's table
- * (src/remote/table.rs) has the sources of the figures; a test holds the two together. */
+/* The families of codes: nine that the box knows by itself, rows of a table in flash, and the free one
+ * that an image may describe. The library's table (src/remote/table.rs) has the sources of the figures;
+ * a test holds the two together. */
 #ifndef SW_FAMILY_H
 #define SW_FAMILY_H
 
 #include <stdint.h>
+#include "limits.h"
+#include "reader.h"
 
-/* A field of a frame: bits of the address or the command from one of them up, or a fixed value. */
-struct sw_field {
-    uint8_t holds; /* SW_HOLDS_… in the low three bits, above them the first bit or the fixed value */
-    uint8_t width; /* bits; SW_DOUBLE set: each twice as long */
-};
-#define SW_HOLDS_FIXED 0u
-#define SW_HOLDS_TOGGLE 1u
-#define SW_HOLDS_ADDRESS 2u
-#define SW_HOLDS_ADDRESS_INVERSE 3u
-#define SW_HOLDS_COMMAND 4u
-#define SW_HOLDS_COMMAND_INVERSE 5u
-#define SW_HOLDS(kind, from) (uint8_t)((kind) | (from) << 3)
-#define SW_DOUBLE 0x80u
-#define SW_FIELDS_MAX 5u
+/* The shortest time the output keeps up with, in ticks. */
+#define SW_LEAST_TICKS (2u * SW_LEAST_PULSE_US)
 
-/* How bits are sent, and what is sent while held: as a free family's record has it, and above that
- * what only the table knows. */
+#define SW_FAMILIES 9u
+#define SW_FAMILY_FREE 14u
+#define SW_FAMILY_RAW 15u
+
+/* How bits are sent, and what is sent while held: the flags of a free family's record. */
 #define SW_HIGH_FIRST 0x01u
 #define SW_STOP_MARK 0x02u
+#define SW_ADDRESS_INVERSE 0x04u    /* follows the address; the command's is the next flag */
+#define SW_COMMAND_INVERSE 0x08u
 #define SW_REPEAT 0x30u
 #define SW_REPEAT_WHOLE 0x00u
-#define SW_REPEAT_ONCE 0x10u
+#define SW_REPEAT_ONCE 0x10u        /* nothing */
 #define SW_REPEAT_BARE 0x20u        /* the bits without the leader */
 #define SW_REPEAT_SHORT 0x30u       /* the leader's mark, half its space, a mark */
-#define SW_BI_PHASE 0x40u           /* half a bit each of mark and space, a unit each */
-#define SW_ONE_OPENS_WITH_MARK 0x80u
 
+/* What only the table has. */
+#define SW_COMMAND_FIRST 0x01u
+#define SW_RC5 0x02u                /* bi-phase; the head of its frame is in pulse.c, as rc6's is */
+#define SW_RC6 0x04u
+#define SW_BI_PHASE (SW_RC5 | SW_RC6)
+
+/* Which time is which; a space follows its mark. */
+#define SW_LEADER 0u                /* 0 where there is none */
+#define SW_ZERO 2u
+#define SW_ONE 4u
+/* Bi-phase: behind the leader the lengths of one to four halves of a bit, which neighbours of one level
+ * join to. */
+#define SW_HALVES(count) (1u + (count))
+
+/* A free family's record is its times, then what is here from `period` on to `command_bits`. */
 #define SW_FAMILY_TIMES 6u
 struct sw_family {
-    uint32_t unit;              /* in 1/256 ticks of 0.5 us */
-    uint32_t period_ticks;      /* frame start to frame start */
-    /* In units: leader, 0 and 1, mark and space each; no leader where 0. SW_BI_PHASE: behind the
-     * leader 1, 2, 3, 4, for the lengths that halves of bits join to. */
-    uint8_t units[SW_FAMILY_TIMES];
+    uint16_t period;                /* frame start to frame start, in 32 ticks */
     uint8_t flags;
-    uint8_t least_frames;
     uint8_t carrier_khz;
     uint8_t address_bits;
     uint8_t command_bits;
-    struct sw_field field[SW_FIELDS_MAX]; /* in the order they are sent; a width of 0 ends them */
+    uint8_t more_ticks;             /* of the period */
+    uint8_t least_frames;           /* however short the press; 0: one, and no more while held */
+    uint8_t kind;                   /* SW_COMMAND_FIRST, SW_RC5 or SW_RC6 */
+    uint8_t spare;
+    uint16_t time[SW_DISTINCT_MAX]; /* in ticks of 0.5 us; rc6: in quarters of its unit */
 };
 
-/* The row of a family, 1 to SW_FAMILIES. Gives 1 if there is one. */
-#define SW_FAMILIES 9u
-uint8_t sw_family_row(uint8_t family, struct sw_family *out);
+#define SW_USUAL_KHZ 38u
+
+/* Takes a free family's record. Where it can't be used the run is bad. */
+void sw_family_free(sw_reader read, struct sw_run *run, struct sw_family *out);
+
+/* The row of a family: of the table, or of the free family's record at `free`, 0 without. Gives 1 if
+ * there is one. */
+uint8_t sw_family_row(sw_reader read, uint8_t family, uint16_t free, struct sw_family *out);
 
 #endif

@@ -1,20 +1,19 @@
-/* Constant tables: in flash on the box, where RAM is short, plain memory elsewhere. */
+/* What is done for the box's flash and RAM, and is nothing elsewhere. */
 #ifndef SW_FLASH_H
 #define SW_FLASH_H
 
-#include <stdint.h>
-
+/* SW_FLASH: a constant table, in flash and not in RAM. SW_APART: a function that is in the flash once,
+ * where the compiler would have put it in each that calls it. */
 #ifdef __AVR__
 #include <avr/pgmspace.h>
 #define SW_FLASH PROGMEM
-#define sw_flash_u8(address) pgm_read_byte(address)
-#define sw_flash_u16(address) pgm_read_word(address)
-#define sw_flash_u32(address) pgm_read_dword(address)
+#define SW_APART __attribute__((noinline))
+#define sw_flash_copy(to, from, bytes) memcpy_P(to, from, bytes)
 #else
+#include <string.h>
 #define SW_FLASH
-#define sw_flash_u8(address) (*(const uint8_t *)(address))
-#define sw_flash_u16(address) (*(const uint16_t *)(address))
-#define sw_flash_u32(address) (*(const uint32_t *)(address))
+#define SW_APART
+#define sw_flash_copy(to, from, bytes) memcpy(to, from, bytes)
 #endif
 
 #endif

@@ -1,77 +1,86 @@
-/* Frames of the link: see frame.h. A whole frame is shorter than a COBS block can be (254), so a
- * block that is not followed by a zero of the data only ever ends the frame. */
+/* Frames of the link: see frame.h. A whole frame is shorter than a COBS block can be (254), so each block
+ * but the last stands for a zero of the data behind it. */
 #include "frame.h"
+#include "flash.h"  /* SW_APART */
+#include <string.h> /* memcpy */
 
 uint16_t sw_crc(uint16_t crc, uint8_t byte)
 {
-    /* The polynomial is x^16 + x^12 + x^5 + 1: what eight shifts would do to the top byte, at once. */
-    uint8_t top = (uint8_t)((uint8_t)(crc >> 8) ^ byte);
-    top ^= (uint8_t)(top >> 4);
-    return (uint16_t)((uint16_t)(crc << 8) ^ (uint16_t)((uint16_t)top << 12) ^
-                      (uint16_t)((uint16_t)top << 5) ^ top);
+    uint8_t bit;
+
+    crc ^= (uint16_t)((uint16_t)byte << 8);
+    for (bit = 8; bit != 0; bit--) {
+        uint8_t carry = (crc & 0x8000u) != 0;
+        crc = (uint16_t)(crc << 1);
+        if (carry) {
+            crc ^= 0x1021u;
+        }
+    }
+    return crc;
+}
+
+SW_APART static uint16_t crc_of(const uint8_t *bytes, uint8_t length)
+{
+    uint16_t crc = SW_CRC_START;
+
+    for (; length != 0; length--) {
+        crc = sw_crc(crc, *bytes++);
+    }
+    return crc;
 }
 
 void sw_deframer_start(struct sw_deframer *deframer)
 {
     deframer->length = 0;
-    deframer->code = 0;
-    deframer->zero = 0;
-    deframer->bad = 0;
     deframer->ended = 0;
 }
 
-static void keep(struct sw_deframer *deframer, uint8_t byte)
+/* Each block's code says how far it is to the next one's, and stands for a zero of the frame. Gives 1
+ * if the last of them points just behind the end. */
+static uint8_t decode(struct sw_deframer *deframer)
 {
-    if (deframer->length < SW_FRAME_MAX) {
-        deframer->frame[deframer->length++] = byte;
-    } else {
-        deframer->bad = 1;
-    }
+    uint16_t at = 0;
+
+    do {
+        uint8_t code = deframer->line[at];
+        deframer->line[at] = 0;
+        at = (uint16_t)(at + code);
+    } while (at < deframer->length);
+    return at == deframer->length;
 }
 
 static uint8_t check_holds(const struct sw_deframer *deframer)
 {
-    uint16_t crc = SW_CRC_START;
-    uint8_t end, i;
+    const uint8_t *end = deframer->line + deframer->length; /* the check's last byte */
+    uint16_t crc;
 
     if (deframer->length < SW_FRAME_OVERHEAD) {
         return 0;
     }
-    end = (uint8_t)(deframer->length - 2u);
-    for (i = 0; i < end; i++) {
-        crc = sw_crc(crc, deframer->frame[i]);
-    }
-    return deframer->frame[end] == (uint8_t)crc && deframer->frame[end + 1u] == (uint8_t)(crc >> 8);
+    crc = crc_of(deframer->line + 1, (uint8_t)(deframer->length - 2u));
+    return end[-1] == (uint8_t)crc && end[0] == (uint8_t)(crc >> 8);
 }
 
 uint8_t sw_deframer_take(struct sw_deframer *deframer, uint8_t byte)
 {
+    uint8_t whole;
+
     if (deframer->ended) {
         sw_deframer_start(deframer);
     }
-    if (byte == 0) {
-        uint8_t begun = deframer->bad || deframer->zero || deframer->code || deframer->length;
-        uint8_t whole = !deframer->bad && !deframer->code && check_holds(deframer);
-        deframer->ended = 1;
-        if (whole) {
-            return SW_FRAME_WHOLE;
+    if (byte != 0) {
+        if (deframer->length < sizeof deframer->line) {
+            deframer->line[deframer->length++] = byte;
         }
-        return begun ? SW_FRAME_BROKEN : SW_FRAME_NOT_YET;
-    }
-    if (deframer->bad) {
         return SW_FRAME_NOT_YET;
     }
-    if (deframer->code) {
-        deframer->code--;
-        keep(deframer, byte);
-    } else {
-        if (deframer->zero) {
-            keep(deframer, 0);
-        }
-        deframer->code = (uint8_t)(byte - 1u);
-        deframer->zero = byte != 0xFFu;
+    deframer->ended = 1;
+    if (deframer->length == 0) {
+        return SW_FRAME_NOT_YET;
     }
-    return SW_FRAME_NOT_YET;
+    whole = deframer->length < sizeof deframer->line && decode(deframer);
+    deframer->length--;
+    return whole && check_holds(deframer) ? SW_FRAME_WHOLE : SW_FRAME_BROKEN;
 }
 
 uint8_t sw_frame_room(uint8_t payload_length)
@@ -79,58 +88,30 @@ uint8_t sw_frame_room(uint8_t payload_length)
     return (uint8_t)(payload_length + SW_FRAME_OVERHEAD + 2u); /* the first block's code, the zero */
 }
 
-/* A frame about to go out: its bytes before COBS, by place. */
-struct plain {
-    const uint8_t *payload;
-    uint16_t crc;
-    uint8_t number;
-    uint8_t sequence;
-    uint8_t length; /* of the payload */
-};
-
-static uint8_t plain_byte(const struct plain *plain, uint8_t at)
-{
-    if (at == 0) {
-        return plain->number;
-    }
-    if (at == 1) {
-        return plain->sequence;
-    }
-    at = (uint8_t)(at - 2u);
-    if (at < plain->length) {
-        return plain->payload[at];
-    }
-    return at == plain->length ? (uint8_t)plain->crc : (uint8_t)(plain->crc >> 8);
-}
-
 void sw_frame_write(sw_put put, uint8_t number, uint8_t sequence, const uint8_t *payload, uint8_t length)
 {
-    struct plain plain;
-    uint8_t total = (uint8_t)(length + SW_FRAME_OVERHEAD);
-    uint8_t at, end;
+    uint8_t line[1u + SW_FRAME_MAX + 1u]; /* the first block's code, the bytes, the zero */
+    uint8_t *byte = line + 3 + length;
+    uint8_t code = 1;
+    uint16_t crc;
 
-    plain.payload = payload;
-    plain.number = number;
-    plain.sequence = sequence;
-    plain.length = length;
-    plain.crc = SW_CRC_START;
-    for (at = 0; at < (uint8_t)(total - 2u); at++) {
-        plain.crc = sw_crc(plain.crc, plain_byte(&plain, at));
+    line[1] = number;
+    line[2] = sequence;
+    memcpy(line + 3, payload, length);
+    crc = crc_of(line + 1, (uint8_t)(length + 2u));
+    *byte++ = (uint8_t)crc;
+    *byte = (uint8_t)(crc >> 8);
+    byte[1] = 0;
+    /* From the last byte back, each zero becomes the way to the next one: the code of a block. */
+    for (; byte != line; byte--) {
+        if (*byte == 0) {
+            *byte = code;
+            code = 0;
+        }
+        code++;
     }
-    at = 0;
-    for (;;) {
-        end = at;
-        while (end < total && plain_byte(&plain, end)) {
-            end++;
-        }
-        put((uint8_t)(end - at + 1u));
-        while (at < end) {
-            put(plain_byte(&plain, at++));
-        }
-        if (end == total) {
-            break;
-        }
-        at++; /* the zero that the code stands for */
-    }
-    put(0);
+    *byte = code;
+    do {
+        put(*byte);
+    } while (*byte++ != 0);
 }

@@ -13,20 +13,17 @@
 #define SW_CRC_START 0xFFFFu
 uint16_t sw_crc(uint16_t crc, uint8_t byte);
 
-/* Takes bytes of the link one at a time; decodes as they come, in place. */
+/* Takes bytes of the link one at a time, up to a zero; then decodes them in place. */
 struct sw_deframer {
-    uint8_t frame[SW_FRAME_MAX];
-    uint8_t length;     /* bytes decoded */
-    uint8_t code;       /* bytes left of the COBS block */
-    uint8_t zero;       /* a zero is due before the next block */
-    uint8_t bad;        /* too long or malformed: skip to the next zero */
+    uint8_t length;     /* bytes taken; once decoded without the first code */
     uint8_t ended;      /* the frame stands: the next byte begins another */
+    uint8_t line[1u + SW_FRAME_MAX + 1u]; /* the first block's code, then the frame; full: too long */
 };
 void sw_deframer_start(struct sw_deframer *deframer);
 #define SW_FRAME_NOT_YET 0u
 #define SW_FRAME_WHOLE 1u
 #define SW_FRAME_BROKEN 2u
-/* After SW_FRAME_WHOLE: frame[0] is the number, frame[1] the sequence, then length - 4 bytes of payload. */
+/* After SW_FRAME_WHOLE: line[1] is the number, line[2] the sequence, then length - 4 bytes of payload. */
 uint8_t sw_deframer_take(struct sw_deframer *deframer, uint8_t byte);
 
 /* Writes a frame: the bytes go out through `put`, the zero after it included. Gives nothing back:

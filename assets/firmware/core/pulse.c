@@ -1,305 +1,243 @@
 /* Lays a command out as marks and spaces: see pulse.h. */
 #include "pulse.h"
-#include <string.h>   /* memset */
-#include "family.h"   /* rows of the table */
+#include <string.h>   /* memset, memcpy */
+#include "flash.h"    /* SW_APART */
 #include "messages.h" /* faults */
 
-/* Which timing of a frame is which, in the order of a free family's record. Where bits are bi-phase the
- * four of the bits are one to four units: what neighbours of one level join to. */
-#define LEADER_MARK 0u
-#define LEADER_SPACE 1u
-#define ZERO_MARK 2u
-#define ZERO_SPACE 3u
-#define ONE_MARK 4u
-#define ONE_SPACE 5u
+/* What only a short frame has: the leader's space halved. */
 #define HALF_SPACE 6u
-#define ONE_UNIT ZERO_MARK
 
-#define LEAST_TICKS ((uint32_t)SW_LEAST_PULSE_US * SW_TICKS_PER_US)
-#define RAW_PARTS 1024uL    /* 2 us */
-#define PERIOD_TICKS 32uL   /* 16 us */
-#define USUAL_KHZ 38u
+/* A raw record begins with how many timings there are, the period in 32 ticks, and how many distinct
+ * durations; those durations and the symbols are behind it. */
+#define RAW_COUNT 0u
+#define RAW_PERIOD 1u
+#define RAW_DISTINCT 3u
+#define RAW_HEAD 4u
 
-/* Places in the free family's record. */
-#define FREE_TIMES 0u       /* leader, 0, 1: mark and space each */
-#define FREE_PERIOD 12u
-#define FREE_FLAGS 14u
-#define FREE_CARRIER 15u
-#define FREE_ADDRESS_INVERSE 0x04u
-#define FREE_COMMAND_INVERSE 0x08u
-#define FREE_ZERO 0xC0u
-#define FREE_KHZ_LEAST 20u
-#define FREE_KHZ_MOST 100u
+#define RAW_UNIT 1024u              /* 2 us */
+#define RC6_UNIT 56889u             /* a quarter of 444 4/9 us */
 
-static void append(struct sw_frame *frame, uint8_t symbol)
+/* The two bytes a symbol lies in, as a number, and how far from its low end. */
+static uint8_t *symbol_at(const struct sw_frame *frame, uint8_t place, uint8_t *shift)
 {
-    if (frame->count < SW_TIMINGS_MAX) {
-        frame->symbol[frame->count / 2u] |= frame->count & 1u ? (uint8_t)(symbol << 4) : symbol;
-        frame->count++;
-    }
+    uint16_t bit = (uint16_t)(SW_SYMBOL_BITS * place);
+
+    *shift = bit & 7u;
+    return (uint8_t *)frame->symbol + bit / 8u;
+}
+
+static uint16_t pair(const uint8_t *byte)
+{
+    return (uint16_t)(byte[0] | (uint16_t)byte[1] << 8);
+}
+
+/* Adds to the symbol at a place. */
+static void add(struct sw_frame *frame, uint8_t place, uint8_t more)
+{
+    uint8_t shift;
+    uint8_t *byte = symbol_at(frame, place, &shift);
+    uint16_t both = (uint16_t)(pair(byte) + (uint16_t)((uint16_t)more << shift));
+
+    byte[0] = (uint8_t)both;
+    byte[1] = (uint8_t)(both >> 8);
 }
 
 uint32_t sw_frame_timing(const struct sw_frame *frame, uint8_t at)
 {
-    uint8_t both = frame->symbol[at / 2u];
-    return frame->timing[(at & 1u ? both >> 4 : both) & (SW_DISTINCT_MAX - 1u)];
+    uint8_t shift;
+    const uint8_t *byte = symbol_at(frame, at, &shift);
+    uint8_t symbol = (uint8_t)(pair(byte) >> shift) & (SW_DISTINCT_MAX - 1u);
+
+    return (uint32_t)frame->row.time[symbol] * frame->unit;
 }
 
-void sw_walk_start(struct sw_walk *walk)
+/* There is room: the longest frame is the free family's, 2 + 2 * 96 + 1 timings. */
+static void append(struct sw_frame *frame, uint8_t symbol)
 {
-    walk->rest = SW_TICK_PARTS / 2u; /* half a tick ahead: cutting off then rounds */
-    walk->at = 0;
+    add(frame, frame->count++, symbol);
 }
 
-uint32_t sw_walk_next(struct sw_walk *walk, const struct sw_frame *frame)
+void sw_frame_start(struct sw_frame *frame)
+{
+    frame->at = 0;
+    frame->rest = SW_TICK_PARTS / 2u; /* half a tick ahead: cutting off then rounds */
+}
+
+SW_APART uint32_t sw_frame_next(struct sw_frame *frame)
 {
     uint32_t parts;
 
-    if (walk->at >= frame->count) {
+    if (frame->at >= frame->count) {
         return 0;
     }
-    parts = sw_frame_timing(frame, walk->at++) + walk->rest;
-    walk->rest = (uint8_t)parts; /* SW_TICK_PARTS is 256 */
+    parts = sw_frame_timing(frame, frame->at++) + frame->rest;
+    frame->rest = (uint8_t)parts; /* SW_TICK_PARTS is 256 */
     return parts >> 8;
 }
 
-uint32_t sw_walk_gap(const struct sw_frame *frame, uint32_t spent)
+/* Half of a bit, joined to what is before it where that is of one level. The space before the frame is
+ * none of it. */
+static void append_half(struct sw_frame *frame, uint8_t mark, uint8_t units)
 {
-    return frame->period_ticks > spent ? frame->period_ticks - spent : 0;
-}
+    uint8_t count = frame->count;
 
-/* --- Raw records --- */
-
-/* Which duration the timing at a place is. */
-static uint8_t raw_symbol(sw_reader read, uint16_t record, uint8_t at)
-{
-    uint16_t first = (uint16_t)(record + SW_RAW_DURATIONS + 2u * read((uint16_t)(record + SW_RAW_DISTINCT)));
-    uint16_t bit = (uint16_t)(3u * at);
-    uint8_t shift = bit & 7u;
-    uint8_t symbol;
-
-    first = (uint16_t)(first + bit / 8u);
-    symbol = (uint8_t)(read(first) >> shift);
-    if (shift > 5) { /* it runs into the next byte */
-        symbol |= (uint8_t)(read((uint16_t)(first + 1u)) << (8u - shift));
-    }
-    return symbol & 7u;
-}
-
-static void lay_raw(sw_reader read, uint16_t record, struct sw_frame *out)
-{
-    uint8_t count = read((uint16_t)(record + SW_RAW_COUNT));
-    uint8_t distinct = read((uint16_t)(record + SW_RAW_DISTINCT));
-    uint8_t i;
-
-    for (i = 0; i < distinct && i < SW_DISTINCT_MAX; i++) {
-        out->timing[i] = sw_word(read, (uint16_t)(record + SW_RAW_DURATIONS + 2u * i)) * RAW_PARTS;
-    }
-    for (i = 0; i < count; i++) {
-        append(out, raw_symbol(read, record, i));
-    }
-    out->period_ticks = sw_word(read, (uint16_t)(record + SW_RAW_PERIOD)) * PERIOD_TICKS;
-    out->least_frames = out->period_ticks != 0;
-    out->carrier_khz = USUAL_KHZ;
-}
-
-/* --- Families --- */
-
-/* The free family as a row of the table, but for its durations. */
-static void free_row(sw_reader read, uint16_t record, struct sw_family *row)
-{
-    uint8_t flags = read((uint16_t)(record + FREE_FLAGS));
-    struct sw_field *field = row->field;
-    uint8_t khz = read((uint16_t)(record + FREE_CARRIER));
-    uint8_t holds;
-
-    memset(row, 0, sizeof *row);
-    row->period_ticks = sw_word(read, (uint16_t)(record + FREE_PERIOD)) * PERIOD_TICKS;
-    row->flags = flags & (SW_HIGH_FIRST | SW_STOP_MARK | SW_REPEAT);
-    row->least_frames = 1;
-    row->carrier_khz = khz ? khz : USUAL_KHZ;
-    row->address_bits = read((uint16_t)(record + SW_FREE_ADDRESS_BITS));
-    row->command_bits = read((uint16_t)(record + SW_FREE_COMMAND_BITS));
-    for (holds = SW_HOLDS_ADDRESS; holds <= SW_HOLDS_COMMAND_INVERSE; holds++) {
-        if ((holds == SW_HOLDS_ADDRESS_INVERSE && !(flags & FREE_ADDRESS_INVERSE)) ||
-            (holds == SW_HOLDS_COMMAND_INVERSE && !(flags & FREE_COMMAND_INVERSE))) {
-            continue;
-        }
-        field->holds = holds;
-        field->width = holds < SW_HOLDS_COMMAND ? row->address_bits : row->command_bits;
-        if (field->width) { /* a width of 0 would end the fields */
-            field++;
-        }
+    if (mark != (uint8_t)(count & 1u)) {
+        append(frame, (uint8_t)SW_HALVES(units));
+    } else if (count) {
+        add(frame, (uint8_t)(count - 1u), units);
     }
 }
 
-/* Halves of bits, joined where neighbours are of one level. */
-struct halves {
-    uint8_t mark;   /* the level of what is being joined; it begins with the space before the frame */
-    uint8_t units;
-};
-
-static void flush(struct halves *halves, struct sw_frame *out)
+/* Appends so many bits of a number, which lies in memory low byte first; `inverse` is 0 or 1. */
+static void append_bits(struct sw_frame *frame, const void *number, uint8_t bits, uint8_t inverse)
 {
-    if (halves->units && (halves->mark || out->count)) {
-        append(out, (uint8_t)(ONE_UNIT - 1u + halves->units));
-    }
-    halves->units = 0;
-}
+    uint8_t done, one;
 
-static void half(struct halves *halves, uint8_t mark, uint8_t units, struct sw_frame *out)
-{
-    if (mark != halves->mark) {
-        flush(halves, out);
-        halves->mark = mark;
-    }
-    halves->units = (uint8_t)(halves->units + units);
-}
-
-static uint32_t field_value(const struct sw_field *field, const struct sw_command *command, uint8_t toggle)
-{
-    uint8_t kind = field->holds & 7u;
-    uint8_t from = field->holds >> 3;
-    uint32_t value;
-
-    switch (kind) {
-    case SW_HOLDS_FIXED:
-        return from;
-    case SW_HOLDS_TOGGLE:
-        return toggle != 0;
-    case SW_HOLDS_ADDRESS:
-    case SW_HOLDS_ADDRESS_INVERSE:
-        value = command->address;
-        break;
-    default:
-        value = command->command;
-        break;
-    }
-    value >>= from;
-    return kind == SW_HOLDS_ADDRESS_INVERSE || kind == SW_HOLDS_COMMAND_INVERSE ? ~value : value;
-}
-
-static void lay_field(const struct sw_family *row, const struct sw_field *field, uint32_t value,
-                      struct halves *halves, struct sw_frame *out)
-{
-    uint8_t width = field->width & (uint8_t)~SW_DOUBLE;
-    uint8_t units = field->width & SW_DOUBLE ? 2 : 1;
-    uint8_t i, one;
-
-    if (row->flags & SW_HIGH_FIRST) {
-        value <<= 32u - width;
-    }
-    for (i = 0; i < width; i++) {
-        if (row->flags & SW_HIGH_FIRST) {
-            one = (value & 0x80000000uL) != 0;
-            value <<= 1;
+    for (done = 0; done != bits; done++) {
+        uint8_t place = frame->row.flags & SW_HIGH_FIRST ? (uint8_t)(bits - 1u - done) : done;
+        one = ((uint8_t)(((const uint8_t *)number)[place / 8u] >> (place & 7u)) ^ inverse) & 1u;
+        if (frame->row.kind & SW_BI_PHASE) {
+            if (frame->row.kind == SW_RC5) { /* in which a 0 opens with a mark, in rc6 a 1 */
+                one ^= 1u;
+            }
+            append_half(frame, one, 1);
+            append_half(frame, one ^ 1u, 1);
         } else {
-            one = value & 1u;
-            value >>= 1;
-        }
-        if (row->flags & SW_BI_PHASE) {
-            uint8_t mark_first = one == ((row->flags & SW_ONE_OPENS_WITH_MARK) != 0);
-            half(halves, mark_first, units, out);
-            half(halves, !mark_first, units, out);
-        } else {
-            append(out, one ? ONE_MARK : ZERO_MARK);
-            append(out, one ? ONE_SPACE : ZERO_SPACE);
+            one = one ? SW_ONE : SW_ZERO;
+            append(frame, one);
+            append(frame, (uint8_t)(one + 1u));
         }
     }
 }
 
-static void lay_family(const struct sw_family *row, const struct sw_command *command, uint8_t toggle,
-                       uint8_t which, struct sw_frame *out)
+/* What the bi-phase families send before the address. */
+static void append_head(struct sw_frame *frame, uint8_t command, uint8_t toggle)
 {
-    struct halves halves = {0, 0};
-    uint8_t repeat = which == SW_FRAME_AGAIN ? row->flags & SW_REPEAT : SW_REPEAT_WHOLE;
-    uint8_t i;
+    uint8_t head = 8;                       /* rc6: a start bit, mode 0 */
 
-    out->timing[HALF_SPACE] = out->timing[LEADER_SPACE] / 2u;
+    if (frame->row.kind == SW_RC6) {
+        append_bits(frame, &head, 4, 0);
+        append_half(frame, toggle, 2);      /* twice as long as any other bit */
+        append_half(frame, toggle ^ 1u, 2);
+    } else if (frame->row.kind == SW_RC5) { /* a start bit, the command's seventh bit inverted, the toggle */
+        head = (command & 0x40u ? 4u : 6u) | toggle;
+        append_bits(frame, &head, 3, 0);
+        frame->row.command_bits = 6;
+    }
+}
+
+/* The address and the command, each with its inverse where the family wants it. */
+static void append_numbers(struct sw_frame *frame, const struct sw_command *command)
+{
+    uint8_t is_command = frame->row.kind == SW_COMMAND_FIRST;
+    uint8_t left;
+
+    for (left = 2; left != 0; left--) {
+        const void *number = &command->address;
+        uint8_t bits = frame->row.address_bits;
+        uint8_t inverse = SW_ADDRESS_INVERSE;
+        if (is_command) {
+            number = &command->command;
+            bits = frame->row.command_bits;
+            inverse = SW_COMMAND_INVERSE;
+        }
+        append_bits(frame, number, bits, 0);
+        if (frame->row.flags & inverse) {
+            append_bits(frame, number, bits, 1);
+        }
+        is_command ^= 1u;
+    }
+}
+
+static void lay_family(struct sw_frame *frame, const struct sw_command *command, uint8_t toggle, uint8_t which)
+{
+    uint8_t repeat = which == SW_FRAME_AGAIN ? frame->row.flags & SW_REPEAT : SW_REPEAT_WHOLE;
+
+    frame->unit = frame->row.kind == SW_RC6 ? RC6_UNIT : SW_TICK_PARTS;
+    frame->row.time[HALF_SPACE] = frame->row.time[SW_LEADER + 1u] / 2u;
     if (repeat == SW_REPEAT_SHORT) {
-        append(out, LEADER_MARK);
-        append(out, HALF_SPACE);
-        append(out, ZERO_MARK);
-    } else {
-        if (repeat != SW_REPEAT_BARE && out->timing[LEADER_MARK]) {
-            append(out, LEADER_MARK);
-            append(out, LEADER_SPACE);
-        }
-        for (i = 0; i < SW_FIELDS_MAX && row->field[i].width; i++) {
-            lay_field(row, &row->field[i], field_value(&row->field[i], command, toggle), &halves, out);
-        }
-        flush(&halves, out);
-        if (row->flags & SW_STOP_MARK) {
-            append(out, ZERO_MARK);
-        }
+        append(frame, SW_LEADER);
+        append(frame, HALF_SPACE);
+        append(frame, SW_ZERO);
+        return;
     }
-    if ((row->flags & SW_REPEAT) != SW_REPEAT_ONCE) {
-        out->period_ticks = row->period_ticks;
-        out->least_frames = row->least_frames;
+    if (repeat != SW_REPEAT_BARE && frame->row.time[SW_LEADER]) {
+        append(frame, SW_LEADER);
+        append(frame, SW_LEADER + 1u);
     }
-    out->carrier_khz = row->carrier_khz;
+    append_head(frame, (uint8_t)command->command, toggle);
+    append_numbers(frame, command);
+    if (frame->row.flags & SW_STOP_MARK) {
+        append(frame, SW_ZERO);
+    } else if (frame->count % 2u == 0) { /* the last bit's space runs into the gap */
+        frame->count--;
+    }
 }
 
-uint8_t sw_free_holds(sw_reader read, uint16_t record)
+void sw_frame_raw(sw_reader read, struct sw_run *run, struct sw_frame *out)
 {
-    uint8_t khz = read((uint16_t)(record + FREE_CARRIER));
-    uint8_t bits = read((uint16_t)(record + SW_FREE_COMMAND_BITS));
-    uint8_t leader_mark = sw_word(read, record) != 0;
-    uint8_t leader_space = sw_word(read, (uint16_t)(record + 2u)) != 0;
+    uint8_t head[RAW_HEAD] = {0};
 
-    return leader_mark == leader_space && (read((uint16_t)(record + FREE_FLAGS)) & FREE_ZERO) == 0 &&
-           (khz == 0 || (khz >= FREE_KHZ_LEAST && khz <= FREE_KHZ_MOST)) &&
-           read((uint16_t)(record + SW_FREE_ADDRESS_BITS)) <= 16 && bits != 0 && bits <= 32;
+    sw_take(read, run, head, sizeof head);
+    if (head[RAW_COUNT] > SW_TIMINGS_MAX || head[RAW_DISTINCT] > SW_DISTINCT_MAX) {
+        run->bad = 1;
+    }
+    sw_take(read, run, out->row.time, (uint8_t)(2u * head[RAW_DISTINCT]));
+    sw_take(read, run, out->symbol, SW_SYMBOL_BYTES(head[RAW_COUNT]));
+    out->unit = RAW_UNIT;
+    out->count = head[RAW_COUNT];
+    memcpy(&out->row.period, head + RAW_PERIOD, sizeof out->row.period);
+    out->row.carrier_khz = SW_USUAL_KHZ;
+    out->row.least_frames = out->row.period != 0;
 }
 
-/* Whether the output can keep up with every timing, and the frame is over before the next is due. */
-static uint8_t frame_holds(const struct sw_frame *frame)
+/* Whether the output can keep up with every timing, and the frame is over before the next is due; finds
+ * the gap between them. A symbol that means no duration lasts no time at all. */
+static uint8_t find_gap(struct sw_frame *frame)
 {
-    struct sw_walk walk;
+    uint32_t gap = ((uint32_t)frame->row.period << 5) + frame->row.more_ticks;
     uint32_t ticks;
-    uint32_t spent = 0;
 
     if (frame->count % 2u == 0) {
-        return 0;
+        return SW_FAULT_CODE;
     }
-    sw_walk_start(&walk);
-    while (walk.at < frame->count) {
-        ticks = sw_walk_next(&walk, frame);
-        if (ticks < LEAST_TICKS) {
-            return 0;
+    sw_frame_start(frame);
+    do {
+        ticks = sw_frame_next(frame);
+        if (ticks < SW_LEAST_TICKS) {
+            return SW_FAULT_CODE;
         }
-        spent += ticks;
+        gap -= ticks;
+    } while (frame->at != frame->count);
+    if (frame->row.least_frames) {
+        if ((int32_t)gap < (int32_t)SW_LEAST_TICKS) {
+            return SW_FAULT_CODE;
+        }
+        frame->gap_ticks = gap;
     }
-    return frame->least_frames == 0 || sw_walk_gap(frame, spent) >= LEAST_TICKS;
+    return SW_FAULT_NONE;
 }
 
 uint8_t sw_frame_plan(sw_reader read, const struct sw_command *command, uint8_t toggle, uint8_t which,
                       struct sw_frame *out)
 {
-    struct sw_family row;
-    uint8_t i;
+    struct sw_run run;
 
     memset(out, 0, sizeof *out);
     if (command->family == SW_FAMILY_RAW) {
-        lay_raw(read, command->raw, out);
-    } else {
-        if (command->family == SW_FAMILY_FREE) {
-            free_row(read, command->free, &row);
-            for (i = 0; i < SW_FAMILY_TIMES; i++) {
-                out->timing[i] =
-                    (uint32_t)sw_word(read, (uint16_t)(command->free + FREE_TIMES + 2u * i)) * SW_TICK_PARTS;
-            }
-        } else if (sw_family_row(command->family, &row)) {
-            for (i = 0; i < SW_FAMILY_TIMES; i++) {
-                out->timing[i] = row.unit * row.units[i];
-            }
-        } else {
+        sw_run_start(&run, command->record, UINT16_MAX);
+        sw_frame_raw(read, &run, out);
+        if (run.bad) { /* a record of the link, and another has come since it was looked at */
             return SW_FAULT_CODE;
         }
-        lay_family(&row, command, toggle, which, out);
-        if (out->count % 2u == 0 && out->count) { /* the last bit's space runs into the gap */
-            out->count--;
+    } else {
+        if (!sw_family_row(read, command->family, command->record, &out->row)) {
+            return SW_FAULT_CODE;
+        }
+        lay_family(out, command, toggle, which);
+        if ((out->row.flags & SW_REPEAT) == SW_REPEAT_ONCE) {
+            out->row.least_frames = 0;
         }
     }
-    return frame_holds(out) ? SW_FAULT_NONE : SW_FAULT_CODE;
+    return find_gap(out);
 }

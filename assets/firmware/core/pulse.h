@@ -4,22 +4,35 @@
 #define SW_PULSE_H
 
 #include <stdint.h>
-#include "image.h"
+#include "family.h" /* SW_FAMILY_… of a command */
 #include "limits.h"
+#include "reader.h"
 
-/* A tick of the output is 0.5 us; timings are kept in 1/256 of one, so that a frame's edges do not
- * drift where a family's unit is no whole number of ticks. */
+/* A tick of the output is 0.5 us. Timings are finer, so that a frame's edges do not drift where a
+ * family's unit is no whole number of ticks. */
 #define SW_TICKS_PER_US 2u
 #define SW_TICK_PARTS 256u
 
-/* One frame: timings by symbol, mark first, the last one a mark. */
+/* A command, and where the image says more of it. */
+struct sw_command {
+    uint32_t command;
+    uint16_t address;
+    uint16_t record;    /* where the raw record starts, or the free family's */
+    uint8_t family;     /* 1 to 9 in the table's order, SW_FAMILY_FREE or SW_FAMILY_RAW */
+};
+
+/* One frame: timings by symbol, mark first, the last one a mark. Symbols lie as in a raw record: three
+ * bits each, the lowest first. */
+#define SW_SYMBOL_BITS 3u
+#define SW_SYMBOL_BYTES(count) ((SW_SYMBOL_BITS * (count) + 7u) / 8u)
 struct sw_frame {
-    uint32_t timing[SW_DISTINCT_MAX];               /* in 1/256 ticks */
-    uint32_t period_ticks;                          /* frame start to frame start; 0: sent once */
-    uint8_t symbol[(SW_TIMINGS_MAX + 1u) / 2u];     /* two timings a byte, the first in the low half */
-    uint8_t count;                                  /* timings */
-    uint8_t least_frames;                           /* however short the press; 0: one, and no more while held */
-    uint8_t carrier_khz;                            /* for the infrared LED */
+    struct sw_family row;   /* what it was laid out by: `time` is in `unit`, and by symbol */
+    uint32_t gap_ticks;     /* from the last edge to the next frame; 0: sent once */
+    uint16_t unit;          /* in 1/256 ticks */
+    uint8_t count;          /* timings */
+    uint8_t at;             /* the one that comes next */
+    uint8_t rest;           /* what rounding has left over so far, in 1/256 ticks */
+    uint8_t symbol[SW_SYMBOL_BYTES(SW_TIMINGS_MAX) + 1u]; /* one more: two are read at once */
 };
 
 /* Which frame of a press. */
@@ -35,29 +48,13 @@ uint8_t sw_frame_plan(sw_reader read, const struct sw_command *command, uint8_t 
 /* The timing at a place, in 1/256 ticks. */
 uint32_t sw_frame_timing(const struct sw_frame *frame, uint8_t at);
 
-/* The output's side of it: gives the ticks from one edge to the next, whole ticks whose sum never
- * strays from the plan by more than half a tick. */
-struct sw_walk {
-    uint16_t rest;  /* what rounding has left over so far, in 1/256 ticks */
-    uint8_t at;
-};
-void sw_walk_start(struct sw_walk *walk);
-/* Ticks of the next timing; 0 when the frame is over. */
-uint32_t sw_walk_next(struct sw_walk *walk, const struct sw_frame *frame);
-/* Ticks from the frame's last edge to the start of the next frame; 0 if there is none. `spent` is the
- * sum of what sw_walk_next gave. */
-uint32_t sw_walk_gap(const struct sw_frame *frame, uint32_t spent);
+/* The output's side of it: from the frame's start on, the ticks from one edge to the next, whole ticks
+ * whose sum never strays from the plan by more than half a tick; 0 when the frame is over. */
+void sw_frame_start(struct sw_frame *frame);
+uint32_t sw_frame_next(struct sw_frame *frame);
 
-/* For the image reader. A raw record: how many timings, the period, how many distinct durations, those
- * durations, and for each timing which one it is. */
-#define SW_RAW_COUNT 0u
-#define SW_RAW_PERIOD 1u
-#define SW_RAW_DISTINCT 3u
-#define SW_RAW_DURATIONS 4u
-/* How wide the free family's fields are, in its record. */
-#define SW_FREE_ADDRESS_BITS 16u
-#define SW_FREE_COMMAND_BITS 17u
-/* Whether the free family's record can be used at all. */
-uint8_t sw_free_holds(sw_reader read, uint16_t record);
+/* Takes a raw record, and lays it out. Where there is no room for what it says it has the run is bad;
+ * whether it can be sent is found when its frame is planned. */
+void sw_frame_raw(sw_reader read, struct sw_run *run, struct sw_frame *out);
 
 #endif

@@ -1,5 +1,6 @@
 /* The recogniser. */
 #include "recogniser.h"
+#include "flash.h" /* SW_APART */
 #include "level.h"
 
 static uint16_t middle(uint16_t a, uint16_t b, uint16_t c)
@@ -10,14 +11,10 @@ static uint16_t middle(uint16_t a, uint16_t b, uint16_t c)
     return c < low ? low : c > high ? high : c;
 }
 
-static uint8_t holds(const struct sw_band *band, uint16_t count)
-{
-    return count >= band->low && count <= band->high;
-}
-
+/* The wire of a button, 1 or 2. */
 static uint8_t wire_of(const struct sw_rules *rules, uint8_t button)
 {
-    return (rules->second_wire >> button) & 1u ? 2u : 1u;
+    return rules->band[rules->wires + button].low & SW_ON_SECOND_WIRE ? 2u : 1u;
 }
 
 /* What a level of a wire, 0 or 1, lies in. Rest comes first: where bands were made to overlap, nothing is
@@ -25,17 +22,18 @@ static uint8_t wire_of(const struct sw_rules *rules, uint8_t button)
 static uint8_t label_of(const struct sw_rules *rules, uint8_t wire, uint16_t level)
 {
     uint16_t count = level / SW_LEVEL_PER_COUNT;
-    uint16_t second = rules->second_wire;
+    const struct sw_band *band = rules->band;
     uint8_t button;
 
     if (level == SW_LEVEL_NONE)
         return SW_LABEL_NONE;
-    if (holds(&rules->rest[wire], count))
+    if (count >= band[wire].low && count <= band[wire].high)
         return SW_LABEL_REST;
-    for (button = 0; button < rules->buttons; button++) {
-        if ((uint8_t)(second & 1u) == wire && holds(&rules->band[button], count))
+    band += rules->wires;
+    for (button = 0; button < rules->buttons; button++, band++) {
+        uint16_t low = wire ? band->low ^ SW_ON_SECOND_WIRE : band->low; /* the other wire's is above all counts */
+        if (count >= low && count <= band->high)
             return button;
-        second >>= 1;
     }
     return SW_LABEL_NONE;
 }
@@ -134,7 +132,7 @@ static uint8_t settled(const struct sw_recogniser *r, const struct sw_rules *rul
 }
 
 /* One label more: how long it has held, and the levels it held with. */
-static void follow(struct sw_recogniser *r, const struct sw_rules *rules, uint8_t label, uint16_t level)
+SW_APART static void follow(struct sw_recogniser *r, const struct sw_rules *rules, uint8_t label, uint16_t level)
 {
     if (label != r->label) {
         r->label = label;
@@ -164,7 +162,8 @@ static void at_rest(told *next, struct sw_recogniser *r, const struct sw_rules *
 static void away(told *next, struct sw_recogniser *r, const struct sw_rules *rules, uint16_t level)
 {
     uint16_t at = level;
-    uint8_t may_press = rules->rollover;
+    uint8_t rollover = rules->flags & SW_RULES_ROLLOVER;
+    uint8_t may_press = rollover;
 
     if (r->pressed == SW_NO_BUTTON) {
         r->settled_level = level;
@@ -188,9 +187,9 @@ static void away(told *next, struct sw_recogniser *r, const struct sw_rules *rul
     /* Two dwells are at most 128. With roll-over the next button gets one of its own to settle in;
      * armed by 2 it is no undecided press if nothing comes of it. */
     r->off++;
-    if (r->off >= (uint8_t)(rules->dwell_ticks << (rules->rollover != 0u))) {
+    if (r->off >= (uint8_t)(rules->dwell_ticks << (rollover != 0u))) {
         let_go(next, r, rules);
-        if (rules->rollover)
+        if (rollover)
             r->armed = 2;
     }
 }
@@ -207,7 +206,7 @@ void sw_recogniser_start(struct sw_recogniser *r)
     r->tapped = SW_NO_BUTTON;
 }
 
-uint8_t sw_recogniser_tick(struct sw_recogniser *r, const struct sw_rules *rules, const uint16_t level[SW_WIRES],
+SW_APART uint8_t sw_recogniser_tick(struct sw_recogniser *r, const struct sw_rules *rules, const uint16_t level[SW_WIRES],
                            struct sw_event events[SW_EVENTS_PER_TICK])
 {
     struct sw_event *next = events;

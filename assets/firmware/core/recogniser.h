@@ -31,29 +31,43 @@
 
 /* An accept band: whole counts, both ends taken. low > high takes nothing. */
 struct sw_band {
-    uint16_t low;
+    uint16_t low;   /* SW_ON_SECOND_WIRE set: of a button on wire 2 */
     uint16_t high;
 };
+#define SW_ON_SECOND_WIRE 0x8000u
 
 /* Which gestures of a button lead anywhere. */
 #define SW_HAS_TAP 1u
 #define SW_HAS_HOLD 2u
 #define SW_HAS_DOUBLE_TAP 4u
 
-/* What the image says of recognising. The long part comes last: AVR reaches 63 bytes from a pointer. */
+/* What the image says. From `flags` on it is the image's own beginning, byte for byte; what comes first
+ * is found from it. The long part comes last: AVR reaches 63 bytes from a pointer. */
+#define SW_RULES_SETTINGS 16u
 struct sw_rules {
+    uint8_t has[SW_BUTTONS_MAX];      /* SW_HAS_… */
+    uint8_t wires;
+    uint8_t spare;
+    uint8_t flags;                    /* SW_RULES_… */
+    uint8_t dwell_ticks;              /* 1 to SW_DWELL_MAX_TICKS */
     uint16_t settle_levels;
     uint16_t hold_ticks;
     uint16_t double_ticks;
-    uint16_t second_wire;             /* bit per button: it hangs on wire 2 */
+    uint16_t feed_level;              /* the feed monitor at the nominal feed, as a level; 0 without monitor */
     uint8_t buttons;
-    uint8_t wires;
-    uint8_t dwell_ticks;              /* 1 to SW_DWELL_MAX_TICKS */
-    uint8_t rollover;
-    uint8_t has[SW_BUTTONS_MAX];      /* SW_HAS_… */
-    struct sw_band rest[SW_WIRES];
-    struct sw_band band[SW_BUTTONS_MAX];
+    uint8_t pairs;
+    uint8_t commands;
+    uint8_t mark[2];                  /* tells one vehicle's image from another's */
+    uint8_t zero;
+    struct sw_band band[SW_WIRES + SW_BUTTONS_MAX]; /* the rest of each wire, then the buttons */
 };
+#define SW_RULES_REFERENCE 0x03u      /* SW_REFERENCE_… of image.h */
+#define SW_RULES_MONITOR 0x04u        /* the feed monitor is fitted */
+#define SW_RULES_ROLLOVER 0x08u
+#define SW_RULES_TWO_WIRES 0x10u
+#define SW_RULES_INFRARED 0x20u       /* the LED on the second pin is sent, too */
+#define SW_RULES_ZERO 0x40u
+#define SW_RULES_FREE 0x80u           /* a free family follows the pairs */
 
 /* What happened. */
 #define SW_EVENT_PRESSED 1u     /* a button was recognised */

@@ -1,5 +1,6 @@
 /* Which command is sent, and how long: see sender.h. */
 #include "sender.h"
+#include "flash.h" /* SW_APART */
 
 #define EVERY_TICKS (SW_TICKS_PER_S / 20u) /* 50 ms */
 
@@ -44,9 +45,9 @@ static void wait_for_turn(struct sw_sender *sender, uint8_t command, uint8_t but
     }
 }
 
-uint8_t sw_sender_event(struct sw_sender *sender, sw_reader read, uint16_t body, const struct sw_event *event)
+SW_APART uint8_t sw_sender_event(struct sw_sender *sender, sw_reader read, const struct sw_image *image, const struct sw_event *event)
 {
-    struct sw_pair pair;
+    uint16_t pair;
     uint8_t gesture;
 
     switch (event->kind) {
@@ -74,13 +75,14 @@ uint8_t sw_sender_event(struct sw_sender *sender, sw_reader read, uint16_t body,
     default:
         return SW_NO_COMMAND;
     }
-    if (!sw_image_pair(read, body, event->button, gesture, &pair)) {
+    pair = sw_image_pair(read, image, event->button, gesture);
+    if (pair == SW_NO_PAIR) {
         return SW_NO_COMMAND;
     }
     /* A tap may be told after its button was let go: then it goes on for no one. */
-    wait_for_turn(sender, pair.command, event->button, pair.repeats && sender->down == event->button,
-                  pair.every_50ms);
-    return pair.command;
+    wait_for_turn(sender, SW_PAIR_COMMAND(pair), event->button,
+                  SW_PAIR_REPEATS(pair) && sender->down == event->button, SW_PAIR_EVERY_50MS(pair));
+    return SW_PAIR_COMMAND(pair);
 }
 
 void sw_sender_ask(struct sw_sender *sender, uint8_t command, uint16_t held_ticks)

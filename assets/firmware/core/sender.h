@@ -34,7 +34,8 @@ void sw_sender_start(struct sw_sender *sender);
 
 /* Takes what the recogniser said; looks the pair up in the image. Gives the number of the command
  * that this event asks for, or SW_NO_COMMAND. */
-uint8_t sw_sender_event(struct sw_sender *sender, sw_reader read, uint16_t body, const struct sw_event *event);
+uint8_t sw_sender_event(struct sw_sender *sender, sw_reader read, const struct sw_image *image,
+                        const struct sw_event *event);
 
 /* Asks for a command over the link, held for so long; replaces what waits. SW_NO_COMMAND stops: no
  * further frame begins. */
