@@ -117,6 +117,13 @@ impl JackMissing {
     }
 }
 
+impl Default for JackReport {
+    /// Of an input that nothing is known of.
+    fn default() -> Self {
+        Jack::default().report()
+    }
+}
+
 impl JackReport {
     /// Whether a step has all it is to give. The cautions are read, not measured: they count as
     /// done with anything noted after them.
