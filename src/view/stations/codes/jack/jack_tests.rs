@@ -1,0 +1,1 @@
+//! The view driven by its accessible labels.
