@@ -108,7 +108,7 @@ impl JackMissing {
     pub const fn words(self) -> &'static str {
         match self {
             Self::Contact => "which contact carries the signal",
-            Self::Ground => "a sleeve joined with the stereo's ground",
+            Self::Ground => "a ground in common with the stereo",
             Self::Idle => "the idle volts",
             Self::Load => "what 1 kΩ to ground draws",
             Self::OtherContact => "a contact that is an input",

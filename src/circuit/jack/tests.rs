@@ -145,7 +145,7 @@ fn every_warning_says_its_values_and_what_to_do() {
         (
             with(|jack| jack.grounded = Some(false)),
             JackStep::Contact,
-            "The plug's sleeve isn't joined with the stereo's ground: the box's ground would have no way back. \
+            "The sleeve, or the ground wire, isn't the stereo's ground: the box's ground would have no way back. \
              Find the input's own ground in the stereo's manual, and take the box's ground there.",
         ),
         (

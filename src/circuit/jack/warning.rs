@@ -186,7 +186,7 @@ impl JackWarning {
     pub fn what(&self) -> String {
         match *self {
             Self::NotGrounded => {
-                "The plug's sleeve isn't joined with the stereo's ground: the box's ground would have no way \
+                "The sleeve, or the ground wire, isn't the stereo's ground: the box's ground would have no way \
                  back."
                     .to_owned()
             }

@@ -31,8 +31,10 @@ pub(super) struct Draft {
     open: Option<JackStep>,
     /// The open step's first control wants the keyboard.
     focus: bool,
-    /// The open step's row wants the keyboard, and to be seen.
+    /// The open step's row wants the keyboard.
     focus_row: bool,
+    /// The open step wants to be seen.
+    bring: bool,
     idle: Typed,
     load: Typed,
     load_volts: Typed,
@@ -52,9 +54,15 @@ struct Check<'a> {
 }
 
 impl Check<'_> {
+    /// Whether a step has all it is to give; the cautions, once one has gone on from them.
+    fn is_done(&self, step: JackStep) -> bool {
+        let passed = step == JackStep::Cautions && self.open > step;
+        passed || self.report.is_done(step, self.jack)
+    }
+
     /// The first step that isn't done.
     fn first_left(&self) -> Option<JackStep> {
-        JackStep::ALL.into_iter().find(|step| !self.report.is_done(*step, self.jack))
+        JackStep::ALL.into_iter().find(|step| !self.is_done(*step))
     }
 }
 
@@ -96,32 +104,39 @@ pub(super) fn jack_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, area: &Area
 
 /// The steps, one under the other. True if Enter in a field says to go on.
 fn steps_ui(ui: &mut Ui, check: &Check<'_>, draft: &mut Draft, actions: &mut Vec<Action>) -> bool {
-    let done = JackStep::ALL.into_iter().filter(|step| check.report.is_done(*step, check.jack)).count();
+    let done = JackStep::ALL.into_iter().filter(|step| check.is_done(*step)).count();
     let right = format!("{done} of {} steps", JackStep::ALL.len());
     bracket_ui(ui, "The stereo's remote input, by the meter", &right);
     ui.add_space(space::TIGHT);
     let mut go_on = false;
+    // Opened once all are drawn: what is open now would take its focus.
+    let mut to = None;
     for step in JackStep::ALL {
-        let row = step::row_ui(ui, check, step, std::mem::take(&mut draft.focus_row) && step == check.open);
+        let is_open = step == check.open;
+        let bring = is_open && std::mem::take(&mut draft.bring);
+        let take_focus = is_open && std::mem::take(&mut draft.focus_row);
+        let row = step::row_ui(ui, check, step, bring, take_focus);
         match row {
             step::RowAnswer::Nothing => {}
-            step::RowAnswer::Chosen => open(draft, step),
-            step::RowAnswer::Walked(to) => {
-                open(draft, to);
-                (draft.focus, draft.focus_row) = (false, true);
-            }
+            step::RowAnswer::Chosen => to = Some((step, false)),
+            step::RowAnswer::Walked(step) => to = Some((step, true)),
         }
-        if step == check.open {
+        if is_open {
             go_on |= step::open_ui(ui, check, draft, actions);
         }
+    }
+    if let Some((step, walked)) = to {
+        open(draft, step, actions);
+        (draft.focus, draft.focus_row) = (!walked, walked);
     }
     go_on
 }
 
-/// Opens a step; its first control takes the keyboard.
-fn open(draft: &mut Draft, step: JackStep) {
+/// Opens a step; its first control takes the keyboard. What is answered there can be undone by itself.
+fn open(draft: &mut Draft, step: JackStep, actions: &mut Vec<Action>) {
+    actions.push(Action::Edit(Edit::Settle));
     draft.open = Some(step);
-    draft.focus = true;
+    (draft.focus, draft.bring) = (true, true);
 }
 
 /// The plug with the meter on it.
@@ -171,13 +186,14 @@ fn acting_ui(
     let [forward, back, over] = clicked;
     if forward || go_on || key_pressed(ui, Modifiers::NONE, Key::Enter) {
         match next {
-            Some(to) => open(draft, to),
+            Some(to) => open(draft, to, actions),
             None => actions.push(Action::Codes(CodesAction::View(CodesView::Listen))),
         }
     } else if let (true, Some(to)) = (back, at.before()) {
-        open(draft, to);
+        open(draft, to, actions);
     } else if over {
-        actions.push(Action::Edit(Edit::Jack(Jack::default())));
+        let edits = [Edit::Settle, Edit::Jack(Jack::default()), Edit::Settle];
+        actions.extend(edits.map(Action::Edit));
         *draft = Draft { open: Some(JackStep::Cautions), ..Draft::default() };
     }
 }

@@ -11,13 +11,15 @@ use crate::view::widgets::hatch::{dashed_line, dashed_rect};
 use crate::view::widgets::{focus, text};
 
 /// How high it stands, and no wider than this.
-const HIGH: f32 = 208.0;
+const HIGH: f32 = 212.0;
 const WIDEST: f32 = 480.0;
 /// An IEC resistor.
 const RESISTOR: (f32, f32) = (30.0, 11.0);
 /// Half the plug's thickness, and the meter's radius.
-const HALF: f32 = 9.0;
+const HALF: f32 = 11.0;
 const METER: f32 = 19.0;
+/// Between two contacts.
+const INSULATOR: f32 = 5.0;
 
 /// Draws it at the layout's next place.
 pub(super) fn plug_ui(ui: &mut Ui, jack: &Jack, step: JackStep) {
@@ -102,7 +104,7 @@ impl<'a> Drawing<'a> {
         let mut x = from;
         let mut contacts = Vec::new();
         for share in &shares[..shares.len() - 1] {
-            contacts.push((x, x + share * unit - 4.0));
+            contacts.push((x, x + share * unit - INSULATOR));
             x += share * unit;
         }
         let lit = jack.contact.map(|contact| match contact {
@@ -231,9 +233,9 @@ impl<'a> Drawing<'a> {
             let fill = if self.lit == Some(at) { self.theme.ink } else { self.theme.raise };
             if at == 0 && !is_wire {
                 // The tip's nose.
-                let nose = [(0.0, -4.0), (7.0, -HALF)].map(|(x, y)| pos2(from + x, axis + y));
+                let nose = [(0.0, -5.0), (9.0, -HALF)].map(|(x, y)| pos2(from + x, axis + y));
                 let back = [pos2(to, axis - HALF), pos2(to, axis + HALF)];
-                let under = [(7.0, HALF), (0.0, 4.0)].map(|(x, y)| pos2(from + x, axis + y));
+                let under = [(9.0, HALF), (0.0, 5.0)].map(|(x, y)| pos2(from + x, axis + y));
                 let outline: Vec<Pos2> = nose.into_iter().chain(back).chain(under).collect();
                 p.add(Shape::convex_polygon(outline, fill, self.line()));
             } else {
@@ -241,16 +243,28 @@ impl<'a> Drawing<'a> {
                 p.rect(body, 0, fill, self.line(), egui::StrokeKind::Middle);
             }
         }
-        let from = self.contacts[last].1 + 4.0;
+        let from = self.contacts[last].1 + INSULATOR;
+        if !is_wire {
+            // What parts the contacts is a little thinner than they are.
+            for &(_, to) in &self.contacts {
+                let ring = Rect::from_x_y_ranges(to..=to + INSULATOR, axis - HALF + 3.0..=axis + HALF - 3.0);
+                p.rect_filled(ring.shrink2(vec2(0.8, 0.0)), 0, self.theme.edge);
+            }
+        }
         if is_wire {
             // Its wires leave at the back.
             for y in [axis - 5.0, axis + 5.0] {
                 self.path(&[pos2(from + 2.0, y), pos2(self.end, y)], true);
             }
         } else {
-            let handle = Rect::from_x_y_ranges(from..=self.end - 14.0, axis - 14.0..=axis + 14.0);
-            p.rect(handle, 0, self.theme.raise, self.line(), egui::StrokeKind::Middle);
-            let cable = [pos2(self.end - 14.0, axis), pos2(self.end, axis)];
+            // A handle that narrows to its cable.
+            let (back, high, low) = (self.end - 12.0, 18.0, 9.0);
+            let outline =
+                [(from, -high), (back - 10.0, -high), (back, -low), (back, low), (back - 10.0, high)]
+                    .map(|(x, y)| pos2(x, axis + y));
+            let outline: Vec<Pos2> = outline.into_iter().chain([pos2(from, axis + high)]).collect();
+            p.add(Shape::convex_polygon(outline, self.theme.raise, self.line()));
+            let cable = [pos2(back, axis), pos2(self.end + 6.0, axis)];
             p.line_segment(cable, Stroke::new(stroke::LOOM, self.theme.ink));
         }
         // Names under the plug, where no lead of the meter's is.
@@ -271,6 +285,13 @@ impl<'a> Drawing<'a> {
             let at = pos2(self.meter.x, self.meter.y + METER + 12.0);
             self.label(at, Align::Center, &reading, true);
         }
+    }
+
+    /// Which lead is which, as meters have them.
+    fn lead_names(&self) {
+        let y = self.meter.y + 16.0;
+        self.label(pos2(self.signal_x() - 7.0, y), Align::Max, "red", false);
+        self.label(pos2(self.sleeve_x() + 7.0, y), Align::Min, "black", false);
     }
 
     /// From the meter's side over to `x` and down to the plug, with the probe's end on it.
@@ -295,17 +316,19 @@ impl<'a> Drawing<'a> {
     fn volts(&self) {
         self.lead(self.signal_x());
         self.lead(self.sleeve_x());
+        self.lead_names();
         self.meter("V", self.jack.idle_v.map(volt_text));
     }
 
     fn load(&self) {
         self.lead(self.signal_x());
         self.lead(self.sleeve_x());
-        let (x, y) = (self.signal_x(), self.axis - 42.0);
+        self.lead_names();
+        let (x, y) = (self.signal_x(), self.axis - 38.0);
         if by_volts(self.jack) {
-            let (from, to) = (pos2(x, y + 16.0), pos2(self.sleeve_x(), y + 16.0));
+            let (from, to) = (pos2(x, y + 8.0), pos2(self.sleeve_x(), y + 8.0));
             self.path(&[from, to], true);
-            let middle = pos2(self.meter.x, y + 16.0);
+            let middle = pos2(self.meter.x, y + 8.0);
             self.resistor(middle, false, true);
             for end in [from, to] {
                 self.p.circle_filled(end, 3.0, self.theme.ink);

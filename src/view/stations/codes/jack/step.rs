@@ -1,6 +1,7 @@
 //! One step of the check: its row on the wire with its mark and what it gave, and, where it is open,
 //! what to do, its answers, and what the outcomes mean.
 
+use egui::style::ScrollAnimation;
 use egui::{
     Align, EventFilter, Key, Rect, Role, Sense, Shape, Stroke, Ui, UiBuilder, WidgetInfo, pos2, vec2,
 };
@@ -38,15 +39,21 @@ fn state(check: &Check<'_>, step: JackStep) -> NodeState {
         NodeState::Stop
     } else if check.report.warnings_at(step).next().is_some() {
         NodeState::Caution
-    } else if check.report.is_done(step, check.jack) {
+    } else if check.is_done(step) {
         NodeState::Done
     } else {
         NodeState::Idle
     }
 }
 
-/// Draws a step's row; `take_focus` gives it the keyboard.
-pub(super) fn row_ui(ui: &mut Ui, check: &Check<'_>, step: JackStep, take_focus: bool) -> RowAnswer {
+/// Draws a step's row; `bring` scrolls it to the top, `take_focus` gives it the keyboard.
+pub(super) fn row_ui(
+    ui: &mut Ui,
+    check: &Check<'_>,
+    step: JackStep,
+    bring: bool,
+    take_focus: bool,
+) -> RowAnswer {
     let theme = Theme::of(ui.ctx());
     let is_open = step == check.open;
     let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), ROW), Sense::hover());
@@ -57,9 +64,12 @@ pub(super) fn row_ui(ui: &mut Ui, check: &Check<'_>, step: JackStep, take_focus:
     let said = format!("Step {} of 5, {title}{given}, {}", step as usize + 1, state.spoken());
     response.widget_info(|| WidgetInfo::selected(Role::Button, true, is_open, &said));
     ui.accesskit_node_builder(response.id, |node| node.set_expanded(is_open));
+    if bring {
+        // At once: what takes the keyboard next would scroll from where this has come to.
+        response.scroll_to_me_animation(Some(Align::Min), ScrollAnimation::none());
+    }
     if take_focus {
         response.request_focus();
-        response.scroll_to_me(None);
     }
     see(&response);
 

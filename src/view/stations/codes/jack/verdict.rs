@@ -126,7 +126,7 @@ pub(super) fn verdict_ui(ui: &mut Ui, check: &Check<'_>, actions: &mut Vec<Actio
         .collect();
     let list_high: f32 = list.iter().map(|row| row.size().y + 2.0).sum();
     let figures_high = FIGURE * words.figures.len() as f32;
-    let foot = if words.next.is_some() { FOOT } else { 8.0 };
+    let foot = if words.next.is_some() { FOOT + space::TIGHT } else { space::TIGHT };
     let high = 52.0 + figures_high + body_high + list_high + foot;
     let (rect, _) = ui.allocate_exact_size(vec2(wide, high), Sense::hover());
     ground(&p, &theme, rect, &look);
