@@ -45,6 +45,22 @@ pub fn volt_text(volt: f64) -> String {
     if volt.is_finite() { format!("{} V", signed(volt, 2)) } else { "no volts".to_owned() }
 }
 
+/// A current as a meter shows it: `0.45 mA`, `12.1 mA`, `80 µA`, `1.20 A`.
+#[must_use]
+pub fn amp_text(amp: f64) -> String {
+    if !amp.is_finite() {
+        "no current".to_owned()
+    } else if amp.abs() >= 0.999_5 {
+        format!("{} A", signed(amp, 2))
+    } else if amp.abs() >= 9.995e-3 {
+        format!("{} mA", signed(amp * 1e3, 1))
+    } else if amp.abs() >= 0.999_5e-4 || amp == 0.0 {
+        format!("{} mA", signed(amp * 1e3, 2))
+    } else {
+        format!("{} µA", signed(amp * 1e6, if amp.abs() >= 9.95e-6 { 0 } else { 1 }))
+    }
+}
+
 /// A stretch of time: `0.30 s`, `12 s`, `6 min 12 s`, `1 h 02 min`.
 #[must_use]
 pub fn time_text(ms: f64) -> String {
@@ -84,6 +100,15 @@ mod tests {
         assert_eq!(
             written,
             ["0 Ω", "6.0 Ω", "87 Ω", "1.00 kΩ", "2.09 kΩ", "14.9 kΩ", "2.20 MΩ", "open", "unknown"]
+        );
+    }
+
+    #[test]
+    fn currents_are_written_as_on_a_meter() {
+        let written = [0.0, 3.2e-6, 80e-6, 452e-6, 4.97e-3, 12.1e-3, 1.2, f64::INFINITY].map(amp_text);
+        assert_eq!(
+            written,
+            ["0.00 mA", "3.2 µA", "80 µA", "0.45 mA", "4.97 mA", "12.1 mA", "1.20 A", "no current"]
         );
     }
 

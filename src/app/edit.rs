@@ -1,6 +1,6 @@
 //! Changes of the project: each one keeps the project valid, or says why it can't be made.
 
-use crate::circuit::Circuit;
+use crate::circuit::{Circuit, Jack};
 use crate::project::{
     Button, ButtonId, Command, CommandId, Gesture, Pair, Project, Range, can_repeat_every, unique_id,
 };
@@ -70,6 +70,12 @@ pub enum EditError {
     /// A feed monitor that no file may hold.
     #[error("{0} Ω is no resistor of a feed monitor. Type 1 Ω to 100 MΩ, like 10k.")]
     MonitorOhm(f64),
+    /// Volts at the stereo's input that no file may hold.
+    #[error("{0} V is nothing an input of a stereo stands at. Type 0 V to 60 V, like 4.97.")]
+    JackVolt(f64),
+    /// A current through 1 kΩ that no file may hold.
+    #[error("{0} A is no current through 1 kΩ at a stereo's input. Type 0 mA to 100 mA, like 0.45.")]
+    JackAmp(f64),
     /// What is to be changed isn't there any more.
     #[error("{0} isn't there any more.")]
     Gone(String),
@@ -132,7 +138,10 @@ pub fn apply(project: &mut Project, edit: &Edit) -> Result<(), EditError> {
                 }
             }
         }
-        Edit::Jack(jack) => project.stereo.jack.clone_from(jack),
+        Edit::Jack(jack) => {
+            check_jack(jack)?;
+            project.stereo.jack.clone_from(jack);
+        }
         Edit::Sweep(sweep) => project.stereo.sweep.clone_from(sweep),
         Edit::ChangeCommand(command) => change_command(project, command)?,
         Edit::RemoveCommand(id) => remove_command(project, id),
@@ -230,6 +239,18 @@ fn check_circuit(circuit: &Circuit) -> Result<(), EditError> {
         return Err(EditError::MonitorOhm(ohm));
     }
     Ok(())
+}
+
+fn check_jack(jack: &Jack) -> Result<(), EditError> {
+    if let Some(volt) =
+        [jack.idle_v, jack.loaded_v].into_iter().flatten().find(|&volt| !Range::JACK_V.holds(volt))
+    {
+        return Err(EditError::JackVolt(volt));
+    }
+    match jack.loaded_a {
+        Some(amp) if !Range::JACK_A.holds(amp) => Err(EditError::JackAmp(amp)),
+        _ => Ok(()),
+    }
 }
 
 fn button<'a>(project: &'a mut Project, id: &ButtonId) -> Result<&'a mut Button, EditError> {
@@ -498,6 +519,26 @@ mod tests {
         }
         assert_eq!(apply(&mut project, &Edit::Circuit(circuit(1e3, 5.0))), Ok(()));
         assert_eq!(project.check_values(), []);
+    }
+
+    #[test]
+    fn readings_of_the_jack_that_its_own_file_would_refuse_are_not_kept() {
+        let mut project = Project::new("van", "");
+        let mut refused = |jack: Jack| {
+            let answer = apply(&mut project, &Edit::Jack(jack)).map_err(|error| error.to_string());
+            assert!(project.check_values().is_empty());
+            answer.err()
+        };
+        assert_eq!(
+            refused(Jack { idle_v: Some(-4.9), ..Jack::default() }).as_deref(),
+            Some("-4.9 V is nothing an input of a stereo stands at. Type 0 V to 60 V, like 4.97.")
+        );
+        assert_eq!(
+            refused(Jack { loaded_a: Some(0.45), ..Jack::default() }).as_deref(),
+            Some("0.45 A is no current through 1 kΩ at a stereo's input. Type 0 mA to 100 mA, like 0.45.")
+        );
+        assert!(refused(Jack { loaded_v: Some(f64::NAN), ..Jack::default() }).is_some());
+        assert_eq!(refused(Jack { idle_v: Some(60.0), loaded_a: Some(0.1), ..Jack::default() }), None);
     }
 
     #[test]

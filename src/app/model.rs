@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 use std::path::PathBuf;
 
 use crate::bands::{BandSet, Grade};
+use crate::circuit::JackReport;
 use crate::files::Preferences;
 use crate::project::{ButtonId, Project};
 use crate::signal::{Door, Recording};
@@ -108,6 +109,8 @@ pub struct Derived {
     pub merged: Option<Project>,
     /// The project as the box would hold it, and what the box holds against it.
     pub the_box: BoxDerived,
+    /// What the meter's readings at the stereo's input come to.
+    pub jack: JackReport,
     /// What the bands say in words, the gravest first.
     pub verdicts: Vec<VerdictLine>,
     /// The stations' nodes.

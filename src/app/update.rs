@@ -117,6 +117,7 @@ impl Model {
         self.derived.bands = project::bands(project);
         self.derived.verdicts = verdicts(project, &self.derived.bands);
         self.derived.the_box = BoxDerived::of(project, &self.derived.bands, &self.the_box.held);
+        self.derived.jack = project.stereo.jack.report();
         self.derived.unsaved = document.has_unsaved_work();
         self.derived.saved_line = saved_line(document);
         self.derived.rail = rail::rail(self);

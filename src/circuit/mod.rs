@@ -1,5 +1,6 @@
 //! The sense circuit: what divides the ladder's resistance into volts, and what the converter
-//! makes of them. Knows no buttons by name and no readings.
+//! makes of them; and the stereo's remote input, with what the box's output does to it. Knows no
+//! buttons by name and no readings.
 
 mod hookup;
 mod jack;
@@ -13,7 +14,10 @@ use crate::units::{SCALE_COUNT, TOP_COUNT};
 use crate::wheel::beside;
 
 pub use hookup::{EndReturn, Hookup, HookupError, NodePoint};
-pub use jack::{Jack, JackContact, JackWants};
+pub use jack::{
+    Jack, JackContact, JackMissing, JackReport, JackStep, JackVerdict, JackWants, JackWarning, LOAD_OHM,
+    OutputStage, Pull,
+};
 pub use problem::{HIGHEST_FEED_V, LEAST_REFERENCE_V, Problem};
 pub use settling::{settle_s, settle_time_constants};
 pub use source::Source;

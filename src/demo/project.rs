@@ -4,6 +4,7 @@
 use std::collections::BTreeMap;
 
 use super::wheel::{demo_circuit, demo_van};
+use crate::circuit::{Jack, JackContact, JackWants};
 use crate::project::{Button, ButtonId, Command, CommandId, Project, WireInfo};
 use crate::remote::{Code, FamilyId, Origin};
 use crate::wheel::Topology;
@@ -17,6 +18,17 @@ const METER_OHM: [f64; 7] = [84.0, 265.0, 536.0, 920.0, 1_168.0, 2_170.0, 4_880.
 
 /// What a meter showed with no button pressed, in ohms.
 const METER_REST_OHM: f64 = 14_900.0;
+
+/// What a meter showed at the stereo's remote input: 5 V logic behind some 10 kΩ, at the tip.
+const JACK: Jack = Jack {
+    contact: Some(JackContact::Tip),
+    grounded: Some(true),
+    idle_v: Some(4.97),
+    idle_moves: false,
+    loaded_a: Some(0.000_45),
+    loaded_v: None,
+    wants: Some(JackWants::Pulses),
+};
 
 /// The stereo's commands, with their numbers.
 const COMMANDS: [(&str, &str, u32); 10] = [
@@ -55,6 +67,7 @@ pub fn demo_project() -> Project {
             meter_ohm: Some(ohm),
         })
         .collect();
+    project.stereo.jack = JACK;
     project.stereo.commands = COMMANDS
         .iter()
         .map(|&(id, name, command)| Command {

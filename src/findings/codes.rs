@@ -1,5 +1,7 @@
 //! What the stereo's commands leave open: none at all, one that can't be sent, two with one code,
-//! none tried. Knows no families: whether a code fits its family is for the room `remote` to say.
+//! none tried; and, in `jack`, the input they go to. Knows no families: whether a code fits its family is for the room `remote` to say.
+
+mod jack;
 
 use super::{Finding, Level, Station, called, listed};
 use crate::project::{Command, Project};
@@ -10,6 +12,7 @@ use crate::remote::encode;
 const BOX_COMMANDS: usize = 32;
 
 pub(super) fn look(project: &Project, found: &mut Vec<Finding>) {
+    jack::look(&project.stereo.jack, found);
     let commands = &project.stereo.commands;
     let mut say = |level, station, where_: &str, what: String, do_: &str| {
         found.push(Finding::new(level, station, where_, what, do_));

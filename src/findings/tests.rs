@@ -2,7 +2,7 @@
 
 use super::{Level, Station, findings, fuses};
 use crate::bands::RestLevel;
-use crate::circuit::{FeedMonitor, Reference, Sense};
+use crate::circuit::{FeedMonitor, Jack, JackWants, Reference, Sense};
 use crate::image::{build, replay};
 use crate::project::samples::{any_project, van};
 use crate::project::{ButtonId, CommandId, Gesture, LearnedButton, Pair, Project, bands};
@@ -58,7 +58,12 @@ fn a_new_project_says_what_to_begin_with() {
     let rest: Vec<_> = found[1..].iter().map(|finding| (finding.level, finding.where_.as_str())).collect();
     assert_eq!(
         rest,
-        [(Level::Caution, "stereo.commands"), (Level::Note, "vehicle.name"), (Level::Note, "circuit")]
+        [
+            (Level::Caution, "stereo.commands"),
+            (Level::Note, "vehicle.name"),
+            (Level::Note, "circuit"),
+            (Level::Note, "stereo.jack")
+        ]
     );
 }
 
@@ -389,6 +394,48 @@ fn a_command_sent_twice_is_found() {
         [
             "note Pair stereo.commands.mute: 2 gestures of Mute send Mute. Keep one of them if that isn't meant."
         ]
+    );
+}
+
+#[test]
+fn an_input_nobody_looked_at_or_that_is_not_known_yet_is_a_note() {
+    assert_eq!(
+        after(|p| p.stereo.jack = Jack::default()),
+        [
+            "note Codes stereo.jack: The stereo's remote input wasn't looked at with a meter: nothing says that it takes pulses. Go through the five steps of the view Jack before a code is tried."
+        ]
+    );
+    assert_eq!(
+        after(|p| (p.stereo.jack.idle_v, p.stereo.jack.wants) = (None, None)),
+        [
+            "note Codes stereo.jack: The check of the stereo's remote input isn't finished: it lacks the idle volts, what 1 kΩ to ground draws and whether it wants pulses or resistances. Go on with it in the view Jack before a code is tried."
+        ]
+    );
+}
+
+#[test]
+fn an_input_that_takes_resistances_is_an_error() {
+    assert_eq!(
+        after(|p| p.stereo.jack.wants = Some(JackWants::Resistances)),
+        [
+            "error Codes stereo.jack: The stereo's remote input takes resistances, and this box sends pulses: no command would do anything. Use another input of the stereo, or a switched resistor for each button."
+        ]
+    );
+}
+
+#[test]
+fn odd_readings_at_the_input_are_cautions_with_their_values() {
+    assert_eq!(
+        after(|p| (p.stereo.jack.idle_v, p.stereo.jack.loaded_a) = (Some(12.1), Some(0.0011))),
+        [
+            "caution Codes stereo.jack: 12.10 V at idle is the vehicle's supply, where an input stands at 3.3 V or 5 V: this may be a trigger or illumination wire. Check it against the stereo's manual before anything is joined to it."
+        ]
+    );
+    let strong = after(|p| p.stereo.jack.loaded_a = Some(0.0034));
+    assert_eq!(strong.len(), 1, "{strong:?}");
+    assert!(
+        strong[0].starts_with("caution Codes stereo.jack: A pull-up of 462 Ω gives 10.8 mA"),
+        "{strong:?}"
     );
 }
 

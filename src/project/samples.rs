@@ -12,7 +12,7 @@ use super::model::{
 };
 use super::values::EVERY_STEP_MS;
 use crate::bands::{Press, RestLevel, Touch};
-use crate::circuit::{Circuit, FeedMonitor, Reference, Sense};
+use crate::circuit::{Circuit, FeedMonitor, Jack, JackContact, JackWants, Reference, Sense};
 use crate::remote::{Code, FamilyId, Origin};
 use crate::signal::Converter;
 use crate::wheel::Topology;
@@ -51,6 +51,15 @@ pub(crate) fn van() -> Project {
         let presses = vec![press(Touch::Firm), press(Touch::Slow), press(Touch::Light)];
         project.learned.insert(ButtonId(id.into()), LearnedButton { presses, indistinct_from: None });
     }
+    project.stereo.jack = Jack {
+        contact: Some(JackContact::Tip),
+        grounded: Some(true),
+        idle_v: Some(4.97),
+        idle_moves: false,
+        loaded_a: Some(0.000_45),
+        loaded_v: None,
+        wants: Some(JackWants::Pulses),
+    };
     for (id, name, command) in [("mute", "Mute", 21), ("source", "Source", 22)] {
         project.stereo.commands.push(Command {
             id: CommandId(id.into()),
@@ -79,7 +88,9 @@ pub(crate) fn any_project() -> impl Strategy<Value = Project> {
         btree_set("[a-z0-9_]{1,32}", 0..=16),
     );
     let commands = btree_map("[a-z0-9_]{1,32}", (text(), code(), origin(), any::<bool>()), 0..12);
-    let outer = (text(), text(), option::of(circuit()), plan(), btree_map(1_u8..=2, rest(), 0..=2), text());
+    // Boxed: so many nested strategies would not fit a test's stack.
+    let stereo = (text(), jack()).boxed();
+    let outer = (text(), text(), option::of(circuit()), plan(), btree_map(1_u8..=2, rest(), 0..=2), stereo);
     (wheel, commands, outer).prop_flat_map(|(wheel, commands, outer)| {
         let ids: Vec<String> = wheel.2.iter().cloned().collect();
         let codes: Vec<String> = commands.keys().cloned().collect();
@@ -98,12 +109,12 @@ pub(crate) fn any_project() -> impl Strategy<Value = Project> {
 
 type WheelParts = (Topology, BTreeMap<u8, WireInfo>, std::collections::BTreeSet<String>);
 type CommandParts = BTreeMap<String, (String, Code, Origin, bool)>;
-type OuterParts = (String, String, Option<Circuit>, Plan, BTreeMap<u8, RestLevel>, String);
+type OuterParts = (String, String, Option<Circuit>, Plan, BTreeMap<u8, RestLevel>, (String, Jack));
 type Parts =
     ((WheelParts, CommandParts, OuterParts), Vec<Button>, Vec<Option<LearnedButton>>, Vec<Option<Pair>>);
 
 fn assembled((((topology, wires, ids), commands, outer), buttons, learned, pairs): Parts) -> Project {
-    let (name, note, circuit, plan, rests, stereo) = outer;
+    let (name, note, circuit, plan, rests, (stereo, jack)) = outer;
     let learned = ids.into_iter().zip(learned).filter_map(|(id, learned)| Some((ButtonId(id), learned?)));
     let commands = commands.into_iter().map(|(id, (name, code, origin, tried))| Command {
         id: CommandId(id),
@@ -121,7 +132,7 @@ fn assembled((((topology, wires, ids), commands, outer), buttons, learned, pairs
         plan,
         rests,
         learned: learned.collect(),
-        stereo: Stereo { name: stereo, commands: commands.collect(), ..Stereo::default() },
+        stereo: Stereo { name: stereo, commands: commands.collect(), jack, ..Stereo::default() },
         pairs: pairs.into_iter().flatten().collect(),
     }
 }
@@ -179,6 +190,19 @@ fn circuit() -> impl Strategy<Value = Circuit> {
         contact_ohm,
         leak_ohm,
     })
+}
+
+fn jack() -> impl Strategy<Value = Jack> {
+    let contact = option::of(prop::sample::select(JackContact::ALL.to_vec()));
+    let wants = option::of(prop_oneof![Just(JackWants::Pulses), Just(JackWants::Resistances)]);
+    let volt = || option::of(number(0.0, 60.0));
+    let answers = (contact, option::of(any::<bool>()), any::<bool>(), wants);
+    (answers, volt(), option::of(number(0.0, 0.1)), volt()).prop_map(
+        |(answers, idle_v, loaded_a, loaded_v)| {
+            let (contact, grounded, idle_moves, wants) = answers;
+            Jack { contact, grounded, idle_v, idle_moves, loaded_a, loaded_v, wants }
+        },
+    )
 }
 
 fn plan() -> impl Strategy<Value = Plan> {

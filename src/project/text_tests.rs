@@ -120,22 +120,22 @@ fn every_slip_names_its_line_what_stands_there_and_what_to_do() {
         (
             "button: \"source\"",
             "button: \"mute\"",
-            "Line 81, column 9: Pairs 1 and 2 are both for a tap of the button `mute`. Keep one of them.",
+            "Line 84, column 9: Pairs 1 and 2 are both for a tap of the button `mute`. Keep one of them.",
         ),
         (
             "button: \"source\"",
             "button: \"horn\"",
-            "Line 82, column 21: `pairs[2].button` names the button \"horn\", which the wheel hasn't. Add that button, or name one that is there.",
+            "Line 85, column 21: `pairs[2].button` names the button \"horn\", which the wheel hasn't. Add that button, or name one that is there.",
         ),
         (
             "command: Some(\"source\")",
             "command: Some(\"horn\")",
-            "Line 84, column 27: `pairs[2].command` names the command \"horn\", which the stereo hasn't. Add that command, name one that is there, or put None.",
+            "Line 87, column 27: `pairs[2].command` names the command \"horn\", which the stereo hasn't. Add that command, name one that is there, or put None.",
         ),
         (
             "gesture: tap",
             "gesture: press",
-            "Line 76, column 22: `press` is not known here. Write `tap` or `hold` or `double_tap`.",
+            "Line 79, column 22: `press` is not known here. Write `tap` or `hold` or `double_tap`.",
         ),
         (
             "family: \"nec\"",
@@ -198,7 +198,32 @@ fn every_slip_names_its_line_what_stands_there_and_what_to_do() {
         (
             "every_ms: None",
             "every_ms: Some(120)",
-            "Line 79, column 28: `pairs[1].every_ms` is 120. It must be 50 to 750 milliseconds in steps of 50, or None.",
+            "Line 82, column 28: `pairs[1].every_ms` is 120. It must be 50 to 750 milliseconds in steps of 50, or None.",
+        ),
+        (
+            "idle_v: Some(4.97)",
+            "idle_v: Some(-4.97)",
+            "Line 68, column 26: `stereo.jack.idle_v` is -4.97. It must be 0 to 60 volts.",
+        ),
+        (
+            "loaded_a: Some(0.00045)",
+            "loaded_a: Some(0.45)",
+            "Line 70, column 28: `stereo.jack.loaded_a` is 0.45. It must be 0 to 0.1 amperes.",
+        ),
+        (
+            "loaded_v: None",
+            "loaded_v: Some(inf)",
+            "Line 71, column 28: `stereo.jack.loaded_v` is inf. It must be 0 to 60 volts.",
+        ),
+        (
+            "contact: Some(tip)",
+            "contact: Some(sleeve)",
+            "Line 66, column 27: `sleeve` is not known here. Write `tip` or `ring` or `second_ring` or `wire`.",
+        ),
+        (
+            "wants: Some(pulses)",
+            "wants: Some(light)",
+            "Line 72, column 25: `light` is not known here. Write `pulses` or `resistances`.",
         ),
         (
             "feed_monitor: None",
@@ -309,7 +334,7 @@ fn a_field_of_another_program_opens_read_only_and_is_named_with_its_line() {
         ("feed_v: 5.0", "feed_v: 5.0, feed_max_v: 5.5", "circuit.feed_max_v", 21),
         ("median_count: 93.5", "median_count: 93.5, skew: 1", "learned[mute].presses[1].skew", 51),
         ("address: 89", "address: 89, toggles: true", "stereo.commands[1].code.toggles", 62),
-        ("repeats: false", "repeats: false,\n note: \"x\"", "pairs[1].note", 79),
+        ("repeats: false", "repeats: false,\n note: \"x\"", "pairs[1].note", 82),
         ("colour: \"WHGN\"", "colour: \"WHGN\", r#gauge: 0.5", "wheel.wires[1].gauge", 11),
     ] {
         let opened = read(&edited(from, to)).unwrap();
@@ -349,7 +374,7 @@ fn a_newer_format_that_cannot_be_followed_says_that_it_is_newer() {
     let text = edited("format: 1", "format: 2").replacen("tap", "squeeze", 1);
     assert_eq!(
         refusal(&text),
-        "The file has format 2 and this program reads up to 1; it stops at line 76, column 22: `squeeze` is not known here. Open it with a newer version. The file was left as it was."
+        "The file has format 2 and this program reads up to 1; it stops at line 79, column 22: `squeeze` is not known here. Open it with a newer version. The file was left as it was."
     );
     let text = edited("format: 1", "format: 2").replacen("readings: 300", "readings: 0", 1);
     assert!(matches!(read(&text), Err(ReadError::Newer { found: 2, line: 51, .. })));
@@ -554,4 +579,14 @@ fn field_spots(text: &str) -> Vec<usize> {
         })
         .filter(|&spot| matches!(bytes[spot - 1], b' ' | b'('))
         .collect()
+}
+
+#[test]
+fn a_file_from_before_the_meter_check_of_the_jack_opens_with_nothing_noted() {
+    let text = write(&van());
+    let from = text.find("        jack: (").unwrap();
+    let to = from + text[from..].find("        ),\n").unwrap() + "        ),\n".len();
+    let opened = read(&format!("{}{}", &text[..from], &text[to..])).unwrap();
+    assert!(!opened.project.stereo.jack.is_begun());
+    assert_eq!(opened.read_only, None);
 }

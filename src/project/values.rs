@@ -8,7 +8,7 @@
 use std::collections::BTreeMap;
 use std::fmt;
 
-use crate::circuit::Reference;
+use crate::circuit::{Jack, Reference};
 use crate::remote::Code;
 use crate::units::{SCALE_COUNT, WIRES};
 
@@ -84,6 +84,10 @@ impl Range {
     pub const DOUBLE_MS: Self = Self { low: 50.0, high: 2_000.0, unit: "milliseconds" };
     /// One mark or space of a raw code: 1 µs to 1 s.
     pub const PULSE_US: Self = Self { low: 1.0, high: 1e6, unit: "microseconds" };
+    /// Volts at the stereo's input: 0 to 60 V. What a road vehicle has is below.
+    pub const JACK_V: Self = Self { low: 0.0, high: 60.0, unit: "volts" };
+    /// The current through 1 kΩ at the stereo's input: 0 to 100 mA, what 100 V would give.
+    pub const JACK_A: Self = Self { low: 0.0, high: 0.1, unit: "amperes" };
     /// From one raw frame to the next: 1 µs to 10 s.
     pub const REPEAT_US: Self = Self { low: 1.0, high: 1e7, unit: "microseconds" };
 
@@ -119,6 +123,7 @@ impl Project {
         check.plan();
         check.learned();
         check.commands();
+        check.jack();
         check.pairs();
         check.faults
     }
@@ -367,6 +372,21 @@ impl Check<'_> {
                         self.number(place.field("repeat_us"), us, Range::REPEAT_US);
                     }
                 }
+            }
+        }
+    }
+
+    fn jack(&mut self) {
+        let Jack { contact: _, grounded: _, idle_v, idle_moves: _, loaded_a, loaded_v, wants: _ } =
+            self.project.stereo.jack;
+        let place = Place::top("stereo").field("jack");
+        for (field, value, range) in [
+            ("idle_v", idle_v, Range::JACK_V),
+            ("loaded_a", loaded_a, Range::JACK_A),
+            ("loaded_v", loaded_v, Range::JACK_V),
+        ] {
+            if let Some(value) = value {
+                self.number(place.field(field), value, range);
             }
         }
     }

@@ -30,4 +30,4 @@ pub use message::{
     BoxEvent, CALIBRATE_RANGE_MV, CapturePart, Counters, DecisionKind, DecisionSeen, Identity,
     NamedReference, PAYLOAD_MAX, ReferenceKind, ResetCause, Sample, SampleBlock, Slot, Tally,
 };
-pub use wiring::{PINS, POWER_CAUTIONS, Pin};
+pub use wiring::{PINS, POWER_CAUTIONS, Pin, REMOTE_LINE, RemoteLine};

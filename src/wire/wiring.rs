@@ -134,6 +134,30 @@ pub const PINS: [Pin; 12] = [
     },
 ];
 
+/// The parts of the remote line, with their values: what [`PINS`] says of it in words.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RemoteLine {
+    /// What the pin drives, in volts: the board's supply.
+    pub drive_v: f64,
+    /// From the pin to the base, in ohms.
+    pub base_ohm: f64,
+    /// From base to ground, in ohms.
+    pub base_pulldown_ohm: f64,
+    /// From the collector to the stereo's input, in ohms: nothing but wire.
+    pub series_ohm: f64,
+    /// The transistor.
+    pub device: &'static str,
+}
+
+/// The remote line as the box is wired.
+pub const REMOTE_LINE: RemoteLine = RemoteLine {
+    drive_v: 5.0,
+    base_ohm: 4_700.0,
+    base_pulldown_ohm: 47_000.0,
+    series_ohm: 0.0,
+    device: "2N3904",
+};
+
 /// What must be known where power meets the box.
 pub const POWER_CAUTIONS: [&str; 3] = [
     "Two supplies on the 5 V rail fight each other. Put a diode between the converter and the rail, or \
@@ -176,6 +200,18 @@ mod tests {
             assert_eq!(pin.port.split(", ").next(), Some(port));
             assert_eq!(pin.number.split(", ").next(), Some(number), "{port}");
         }
+    }
+
+    #[test]
+    fn the_remote_lines_values_are_the_tables() {
+        let words: Vec<&str> =
+            PINS.iter().filter(|pin| pin.role == "Remote line").map(|pin| pin.part).collect();
+        let [part] = words.as_slice() else { panic!("{words:?}") };
+        let RemoteLine { base_ohm, base_pulldown_ohm, series_ohm, device, drive_v } = REMOTE_LINE;
+        assert!(part.starts_with(&format!("{} kΩ to the base of a {device}", base_ohm / 1e3)), "{part}");
+        assert!(part.contains(&format!("{} kΩ from base to ground", base_pulldown_ohm / 1e3)), "{part}");
+        // The table names no part between collector and wire.
+        assert!(!part.contains("series") && series_ohm == 0.0 && drive_v == 5.0, "{part}");
     }
 
     #[test]

@@ -91,7 +91,7 @@ fn title(ui: &mut Ui, project: &Project, typed: &TypedCommand) {
 }
 
 /// A control beside its label, or under it where there is no room.
-fn labelled<R>(ui: &mut Ui, label: &str, content: impl FnOnce(&mut Ui) -> R) -> R {
+pub(super) fn labelled<R>(ui: &mut Ui, label: &str, content: impl FnOnce(&mut Ui) -> R) -> R {
     let theme = Theme::of(ui.ctx());
     let stacked = ui.available_width() < STACKED;
     let draw = |ui: &Ui, rect: Rect| {

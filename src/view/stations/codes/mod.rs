@@ -38,6 +38,8 @@ pub struct Draft {
     shown: Option<CommandId>,
     /// The first field of the way just chosen wants the keyboard.
     focus_code: bool,
+    /// The view Jack.
+    jack: jack::Draft,
 }
 
 /// How wide the list stands.
@@ -49,14 +51,15 @@ const LIST_MEDIUM: f32 = 264.0;
 pub fn codes_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, area: &Area, actions: &mut Vec<Action>) {
     let Some(project) = model.project() else { return };
     match model.codes.view {
-        CodesView::Jack => return jack::jack_ui(ui, model, area, actions),
+        CodesView::Jack => return jack::jack_ui(ui, model, &mut draft.jack, area, actions),
         CodesView::Sweep => return sweep::sweep_ui(ui, model, area, actions),
         CodesView::Listen | CodesView::TypeIn => {}
     }
     let typed = model.codes.draft.as_ref().filter(|_| model.codes.view == CodesView::TypeIn);
     let popup_open = Popup::is_any_open(ui.ctx());
     if typed.is_some() != draft.was_open {
-        *draft = Draft { was_open: typed.is_some(), focus_name: typed.is_some(), ..Draft::default() };
+        let jack = std::mem::take(&mut draft.jack);
+        *draft = Draft { was_open: typed.is_some(), focus_name: typed.is_some(), jack, ..Draft::default() };
     }
     let commands = &project.stereo.commands;
     let chosen = chosen(model, project);

@@ -22,6 +22,8 @@ mod words;
 
 use egui::{Key, Modifiers, Popup, Rect, Ui, pos2, vec2};
 
+pub(super) use parts::{column, see};
+
 use super::Area;
 use crate::app::the_box::{BoxAction, BoxView, Presence};
 use crate::app::{Action, Model};

@@ -19,7 +19,13 @@ const WIDEST: f32 = 960.0;
 
 /// A scrolling column whose bar stands in the margin at its right; `paged`, it answers the keyboard's
 /// Page Up and Page Down, for most of what it holds can't take the keyboard.
-pub(super) fn column(ui: &mut Ui, salt: &str, rect: Rect, paged: bool, add: impl FnOnce(&mut Ui)) {
+pub(in crate::view::stations) fn column(
+    ui: &mut Ui,
+    salt: &str,
+    rect: Rect,
+    paged: bool,
+    add: impl FnOnce(&mut Ui),
+) {
     // Room for the ring round what has the keyboard.
     let outer = Rect::from_min_max(rect.min - vec2(6.0, 6.0), rect.max + vec2(10.0, 0.0));
     let mut child = ui.new_child(UiBuilder::new().max_rect(outer));
@@ -121,7 +127,7 @@ pub(super) fn heads(ui: &mut Ui, words: &[(&str, f32, Align)]) {
 }
 
 /// Scrolls to what the keyboard came to.
-pub(super) fn see(response: &Response) {
+pub(in crate::view::stations) fn see(response: &Response) {
     if response.gained_focus() {
         response.scroll_to_me(None);
     }
