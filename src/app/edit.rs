@@ -2,8 +2,9 @@
 
 use crate::circuit::{Circuit, Jack};
 use crate::project::{
-    Button, ButtonId, Command, CommandId, Gesture, Pair, Project, Range, can_repeat_every, unique_id,
+    Button, ButtonId, Command, CommandId, Gesture, Pair, Project, Range, Sweep, can_repeat_every, unique_id,
 };
+use crate::remote::SweepError;
 
 use super::action::Edit;
 
@@ -76,6 +77,20 @@ pub enum EditError {
     /// A current through 1 kΩ that no file may hold.
     #[error("{0} A is no current through 1 kΩ at a stereo's input. Type 0 mA to 100 mA, like 0.45.")]
     JackAmp(f64),
+    /// A range that can't be swept.
+    #[error(transparent)]
+    Sweep(#[from] SweepError),
+    /// A pace that no sweep keeps.
+    #[error("A code every {0} ms is no pace for a sweep. Choose 0.5 to 10 s.")]
+    Pace(u16),
+    /// A place that the sweep hasn't.
+    #[error("The sweep has {codes} codes, and no number {at}. Choose one of them.")]
+    SweepPlace {
+        /// The place, from 0.
+        at: u16,
+        /// How many codes it has.
+        codes: u32,
+    },
     /// What is to be changed isn't there any more.
     #[error("{0} isn't there any more.")]
     Gone(String),
@@ -142,7 +157,12 @@ pub fn apply(project: &mut Project, edit: &Edit) -> Result<(), EditError> {
             check_jack(jack)?;
             project.stereo.jack.clone_from(jack);
         }
-        Edit::Sweep(sweep) => project.stereo.sweep.clone_from(sweep),
+        Edit::Sweep(sweep) => {
+            if let Some(sweep) = sweep {
+                check_sweep(project, sweep)?;
+            }
+            project.stereo.sweep.clone_from(sweep);
+        }
         Edit::ChangeCommand(command) => change_command(project, command)?,
         Edit::RemoveCommand(id) => remove_command(project, id),
         Edit::Pair(button, gesture, command) => pair(project, button, *gesture, command.as_ref())?,
@@ -186,6 +206,27 @@ pub fn key(edit: &Edit) -> Option<String> {
         Edit::Every(button, gesture, _) => Some(format!("every {} {gesture:?}", button.0)),
         _ => None,
     }
+}
+
+/// Whether a project may hold this sweep.
+fn check_sweep(project: &Project, sweep: &Sweep) -> Result<(), EditError> {
+    if !Range::PACE_MS.holds(f64::from(sweep.pace_ms)) {
+        return Err(EditError::Pace(sweep.pace_ms));
+    }
+    let codes = sweep.range.check()?;
+    if u32::from(sweep.next) > codes {
+        return Err(EditError::SweepPlace { at: sweep.next, codes });
+    }
+    for (index, mark) in sweep.marks.iter().enumerate() {
+        let twice = sweep.marks.iter().take(index).any(|before| before.at == mark.at);
+        if u32::from(mark.at) >= codes || twice {
+            return Err(EditError::SweepPlace { at: mark.at, codes });
+        }
+        if let Some(id) = mark.command.as_ref().filter(|id| project.command(id).is_none()) {
+            return Err(EditError::Gone(format!("Command {}", id.0)));
+        }
+    }
+    Ok(())
 }
 
 /// Changes of how the box recognises, each within what it keeps.
@@ -370,6 +411,11 @@ fn remove_command(project: &mut Project, id: &CommandId) {
             pair.command = None;
         }
     }
+    for mark in project.stereo.sweep.iter_mut().flat_map(|sweep| &mut sweep.marks) {
+        if mark.command.as_ref() == Some(id) {
+            mark.command = None;
+        }
+    }
 }
 
 fn find_pair<'a>(project: &'a mut Project, button: &ButtonId, gesture: Gesture) -> Option<&'a mut Pair> {
@@ -410,7 +456,8 @@ fn pair(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::remote::{Code, FamilyId, Origin};
+    use crate::project::SweepMark;
+    use crate::remote::{Code, FamilyId, Origin, SweepRange};
 
     fn wheel(names: &[&str]) -> Project {
         let mut project = Project::new("van", "stereo");
@@ -486,6 +533,38 @@ mod tests {
         apply(&mut project, &Edit::RemoveCommand(command)).unwrap();
         assert_eq!(project.pairs.len(), 1);
         assert_eq!(project.pairs[0].command, None);
+    }
+
+    #[test]
+    fn removing_a_command_leaves_its_mark_of_the_sweep_without_a_name() {
+        let mut project = wheel(&[]);
+        with_command(&mut project, "Skip").unwrap();
+        let id = project.stereo.commands[0].id.clone();
+        let range = SweepRange { family: FamilyId("nec".to_owned()), addresses: (1, 1), commands: (0, 3) };
+        let marks = vec![SweepMark { at: 1, command: Some(id.clone()) }];
+        let sweep = Sweep { range, pace_ms: 1_000, next: 2, marks };
+        apply(&mut project, &Edit::Sweep(Some(sweep.clone()))).unwrap();
+        apply(&mut project, &Edit::RemoveCommand(id)).unwrap();
+        assert_eq!(project.stereo.sweep.as_ref().map(|sweep| sweep.marks[0].command.clone()), Some(None));
+        assert_eq!(project.check_values(), []);
+        for (change, said) in [
+            (|sweep| sweep.pace_ms = 100, "A code every 100 ms is no pace for a sweep. Choose 0.5 to 10 s."),
+            (|sweep| sweep.next = 5, "The sweep has 4 codes, and no number 5. Choose one of them."),
+            (|sweep| sweep.marks[0].at = 4, "The sweep has 4 codes, and no number 4. Choose one of them."),
+            (
+                |sweep| sweep.range.commands = (3, 0),
+                "The first command is 03 and the last 00. Exchange them.",
+            ),
+            (|_| (), "Command skip isn't there any more."),
+        ] as [(fn(&mut Sweep), &str); 5]
+        {
+            let mut sweep = sweep.clone();
+            change(&mut sweep);
+            let before = project.clone();
+            let refused = apply(&mut project, &Edit::Sweep(Some(sweep)));
+            assert_eq!(refused.map_err(|error| error.to_string()), Err(said.to_owned()));
+            assert_eq!(project, before);
+        }
     }
 
     #[test]

@@ -8,7 +8,7 @@ use super::effect::{Effect, TapeEffect};
 use super::model::Model;
 use super::notice::{Level, Notice, Topic};
 use super::station::Station;
-use super::{Action, learn, the_box};
+use super::{Action, codes, learn, the_box};
 
 /// The link as the window sees it.
 #[derive(Clone, Debug, Default)]
@@ -198,7 +198,10 @@ fn report_came(model: &mut Model, report: Report) -> Vec<Effect> {
             model.notices.show(Notice::new(Topic::Link, Level::Stop, what, advice));
             Vec::new()
         }
-        Report::Box(report) => the_box::hear(model, report),
+        Report::Box(report) => {
+            codes::sweep::heard(model, &report);
+            the_box::hear(model, report)
+        }
         Report::Closed => {
             model.link.phase = Phase::Closed;
             the_box::gone(model);

@@ -5,6 +5,7 @@ use crate::files::Theme;
 use crate::project;
 
 use super::action::{Action, Edit, Now};
+use super::edit::EditError;
 use super::effect::Effect;
 use super::model::{Model, VerdictLine};
 use super::notice::{Level, Notice, Topic};
@@ -24,6 +25,7 @@ impl Model {
     /// Changes the model, and says what is to be done outside it.
     pub fn update(&mut self, action: Action) -> Vec<Effect> {
         let effects = self.act(action);
+        codes::sweep::look_after(self);
         self.refresh();
         effects
     }
@@ -85,7 +87,9 @@ impl Model {
 
     fn tick(&mut self, now: Now) -> Vec<Effect> {
         self.now = now;
-        file::autosave(self).into_iter().collect()
+        let mut effects = codes::sweep::tick(self);
+        effects.extend(file::autosave(self));
+        effects
     }
 
     fn settle(&mut self) {
@@ -162,9 +166,20 @@ pub(super) fn edit(model: &mut Model, change: &Edit) -> bool {
         return true;
     }
     let mut project = document.project().clone();
-    match edits::apply(&mut project, change) {
-        Ok(()) => {
-            document.change(edits::key(change).as_deref(), |there| *there = project);
+    let made = edits::apply(&mut project, change).map(|()| project);
+    outcome(model, edits::key(change).as_deref(), made)
+}
+
+/// Takes over the project as an edit left it, or says why it can't be made. True if it was made.
+pub(super) fn outcome(
+    model: &mut Model,
+    key: Option<&str>,
+    made: Result<project::Project, EditError>,
+) -> bool {
+    let Some(document) = &mut model.document else { return false };
+    match made {
+        Ok(project) => {
+            document.change(key, |there| *there = project);
             model.notices.clear(Topic::Edit);
             link::follow_converter(model);
             true

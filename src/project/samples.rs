@@ -7,13 +7,13 @@ use proptest::option;
 use proptest::prelude::*;
 
 use super::model::{
-    Button, ButtonId, Command, CommandId, FORMAT, Gesture, LearnedButton, Pair, Plan, Project, Stereo,
-    Vehicle, Wheel, WireInfo,
+    Button, ButtonId, Command, CommandId, FORMAT, Gesture, LearnedButton, Pair, Plan, Project, Stereo, Sweep,
+    SweepMark, Vehicle, Wheel, WireInfo,
 };
 use super::values::EVERY_STEP_MS;
 use crate::bands::{Press, RestLevel, Touch};
 use crate::circuit::{Circuit, FeedMonitor, Jack, JackContact, JackWants, Reference, Sense};
-use crate::remote::{Code, FamilyId, Origin};
+use crate::remote::{Code, FamilyId, Origin, SweepRange, families};
 use crate::signal::Converter;
 use crate::wheel::Topology;
 
@@ -103,17 +103,23 @@ pub(crate) fn any_project() -> impl Strategy<Value = Project> {
             })
             .map(|(id, gesture)| option::of(pair(id, gesture, codes.clone())))
             .collect::<Vec<_>>();
-        (Just((wheel, commands, outer)), buttons, learned, pairs).prop_map(assembled)
+        let sweep = option::of(sweep(codes));
+        (Just((wheel, commands, outer)), buttons, learned, pairs, sweep).prop_map(assembled)
     })
 }
 
 type WheelParts = (Topology, BTreeMap<u8, WireInfo>, std::collections::BTreeSet<String>);
 type CommandParts = BTreeMap<String, (String, Code, Origin, bool)>;
 type OuterParts = (String, String, Option<Circuit>, Plan, BTreeMap<u8, RestLevel>, (String, Jack));
-type Parts =
-    ((WheelParts, CommandParts, OuterParts), Vec<Button>, Vec<Option<LearnedButton>>, Vec<Option<Pair>>);
+type Parts = (
+    (WheelParts, CommandParts, OuterParts),
+    Vec<Button>,
+    Vec<Option<LearnedButton>>,
+    Vec<Option<Pair>>,
+    Option<Sweep>,
+);
 
-fn assembled((((topology, wires, ids), commands, outer), buttons, learned, pairs): Parts) -> Project {
+fn assembled((((topology, wires, ids), commands, outer), buttons, learned, pairs, sweep): Parts) -> Project {
     let (name, note, circuit, plan, rests, (stereo, jack)) = outer;
     let learned = ids.into_iter().zip(learned).filter_map(|(id, learned)| Some((ButtonId(id), learned?)));
     let commands = commands.into_iter().map(|(id, (name, code, origin, tried))| Command {
@@ -132,7 +138,7 @@ fn assembled((((topology, wires, ids), commands, outer), buttons, learned, pairs
         plan,
         rests,
         learned: learned.collect(),
-        stereo: Stereo { name: stereo, commands: commands.collect(), jack, ..Stereo::default() },
+        stereo: Stereo { name: stereo, commands: commands.collect(), jack, sweep },
         pairs: pairs.into_iter().flatten().collect(),
     }
 }
@@ -266,6 +272,37 @@ fn code() -> impl Strategy<Value = Code> {
         },
     );
     prop_oneof![family, raw]
+}
+
+/// A sweep as far as it has come, its marks named by commands that are there or not at all.
+fn sweep(commands: Vec<String>) -> impl Strategy<Value = Sweep> {
+    let named = if commands.is_empty() {
+        Just(None).boxed()
+    } else {
+        option::of(prop::sample::select(commands).prop_map(CommandId)).boxed()
+    };
+    let range = (0..families().len(), 1_u32..=16, 1_u32..=16, any::<u32>(), any::<u32>()).prop_map(
+        |(family, addresses, commands, address, command)| {
+            let family = &families()[family];
+            let run = |from: u32, wide: u32, max: u32| {
+                let first = from % (max - wide.min(max) + 1);
+                (first, (first + wide - 1).min(max))
+            };
+            SweepRange {
+                family: family.family_id(),
+                addresses: run(address, addresses, family.address_max()),
+                commands: run(command, commands, family.command_max()),
+            }
+        },
+    );
+    (range, 500_u16..=10_000, any::<u16>(), btree_map(any::<u16>(), named, 0..5)).prop_map(
+        |(range, pace_ms, next, marks)| {
+            let codes = range.len() as u16;
+            let marks: BTreeMap<_, _> = marks.into_iter().map(|(at, named)| (at % codes, named)).collect();
+            let marks = marks.into_iter().map(|(at, command)| SweepMark { at, command }).collect();
+            Sweep { range, pace_ms, next: next % (codes + 1), marks }
+        },
+    )
 }
 
 fn origin() -> impl Strategy<Value = Origin> {

@@ -257,6 +257,74 @@ fn every_slip_names_its_line_what_stands_there_and_what_to_do() {
 }
 
 #[test]
+fn a_sweep_that_can_not_be_says_what_its_values_may_be() {
+    let good = "sweep: Some((range: (family: \"nec\", addresses: (89, 89), commands: (0, 127)), pace_ms: 1000, next: 128, marks: [(at: 21, command: Some(\"mute\")), (at: 127)]))";
+    let with = |from: &str, to: &str| {
+        assert!(good.contains(from), "{from}");
+        edited("sweep: None", &good.replacen(from, to, 1))
+    };
+    let sweep = read(&with("pace_ms", "pace_ms")).unwrap().project.stereo.sweep.unwrap();
+    assert_eq!((sweep.range.len(), sweep.next, sweep.marks.len()), (128, 128, 2));
+    let mut wrong = Vec::new();
+    for (from, to, told) in [
+        (
+            "pace_ms: 1000",
+            "pace_ms: 499",
+            "`stereo.sweep.pace_ms` is 499. It must be 500 to 10000 milliseconds.",
+        ),
+        (
+            "pace_ms: 1000",
+            "pace_ms: 10001",
+            "`stereo.sweep.pace_ms` is 10001. It must be 500 to 10000 milliseconds.",
+        ),
+        (
+            "\"nec\"",
+            "\"morse\"",
+            "`stereo.sweep.range`: \"morse\" is no family that can be swept. Choose one of nec, nec16, rc5, rc6, sirc12, sirc15, sirc20, aeha, pd16.",
+        ),
+        (
+            "(0, 127)",
+            "(0, 256)",
+            "`stereo.sweep.range`: The last command is 100, and nec ends at FF. End the range there.",
+        ),
+        (
+            "(89, 89)",
+            "(90, 89)",
+            "`stereo.sweep.range`: The first address is 5A and the last 59. Exchange them.",
+        ),
+        (
+            "(89, 89)",
+            "(88, 90)",
+            "`stereo.sweep.range`: These are 384 codes, 128 more than the 256 of one run. Begin with addresses 58 to 59, commands 00 to 7F; 2 runs hold them all.",
+        ),
+        (
+            "next: 128",
+            "next: 129",
+            "`stereo.sweep.next` is 129. The sweep has 128 codes, so it must be 0 to 128.",
+        ),
+        (
+            "at: 127",
+            "at: 128",
+            "`stereo.sweep.marks[2].at` is 128. The sweep has 128 codes, numbered from 0.",
+        ),
+        ("at: 127", "at: 21", "Marks 1 and 2 of the sweep both are at 21. Keep one of them."),
+        (
+            "Some(\"mute\")",
+            "Some(\"horn\")",
+            "`stereo.sweep.marks[1].command` names the command \"horn\", which the stereo hasn't. Add that command, name one that is there, or put None.",
+        ),
+    ] {
+        let found = refusal(&with(from, to));
+        if !found.ends_with(&format!(": {told} The file was left as it was.")) {
+            wrong.push(format!("{from} -> {to}\n  {told}\n  {found}"));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    let many = with("at: 127)", &format!("at: 127), {}", "(at: 1),".repeat(256)));
+    assert!(refusal(&many).contains("`stereo.sweep.marks` has 258 marks. At most 256 can be kept."));
+}
+
+#[test]
 fn too_many_of_anything_is_refused_at_once() {
     let many = |count: usize, entry: &str| entry.repeat(count);
     let button = "(id: \"a\", name: \"\"),";

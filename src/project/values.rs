@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use std::fmt;
 
 use crate::circuit::{Jack, Reference};
-use crate::remote::Code;
+use crate::remote::{Code, SWEEP_MAX};
 use crate::units::{SCALE_COUNT, WIRES};
 
 use super::model::{Button, ButtonId, Command, CommandId, FORMAT, Gesture, Project};
@@ -82,6 +82,8 @@ impl Range {
     pub const HOLD_MS: Self = Self { low: 100.0, high: 10_000.0, unit: "milliseconds" };
     /// Between the two taps of a double tap: 50 ms to 2 s.
     pub const DOUBLE_MS: Self = Self { low: 50.0, high: 2_000.0, unit: "milliseconds" };
+    /// From one code of a sweep to the next: 0.5 s to 10 s, which leaves time to see what it did.
+    pub const PACE_MS: Self = Self { low: 500.0, high: 10_000.0, unit: "milliseconds" };
     /// One mark or space of a raw code: 1 µs to 1 s.
     pub const PULSE_US: Self = Self { low: 1.0, high: 1e6, unit: "microseconds" };
     /// Volts at the stereo's input: 0 to 60 V. What a road vehicle has is below.
@@ -124,6 +126,7 @@ impl Project {
         check.learned();
         check.commands();
         check.jack();
+        check.sweep();
         check.pairs();
         check.faults
     }
@@ -201,6 +204,10 @@ impl Check<'_> {
         self.length(top("learned"), learned.len(), MAX_BUTTONS, "buttons");
         self.length(top("stereo").field("commands"), stereo.commands.len(), MAX_COMMANDS, "commands");
         self.length(top("pairs"), pairs.len(), MAX_PAIRS, "pairs");
+        if let Some(sweep) = &stereo.sweep {
+            let place = top("stereo").field("sweep").field("marks");
+            self.length(place, sweep.marks.len(), SWEEP_MAX as usize, "marks");
+        }
         for (id, learned) in learned {
             let place = top("learned").key(&id.0).field("presses");
             self.length(place, learned.presses.len(), MAX_PRESSES, "presses");
@@ -387,6 +394,43 @@ impl Check<'_> {
         ] {
             if let Some(value) = value {
                 self.number(place.field(field), value, range);
+            }
+        }
+    }
+
+    fn sweep(&mut self) {
+        let Some(sweep) = &self.project.stereo.sweep else { return };
+        let place = Place::top("stereo").field("sweep");
+        self.whole(place.field("pace_ms"), sweep.pace_ms, Range::PACE_MS);
+        let codes = match sweep.range.check() {
+            Ok(codes) => codes,
+            Err(error) => {
+                let said = error.to_string();
+                let (what, advice) = said.split_once(". ").unwrap_or((&said, ""));
+                let place = place.field("range");
+                self.fault(place.clone(), format!("`{place}`: {what}."), advice);
+                return;
+            }
+        };
+        if u32::from(sweep.next) > codes {
+            let place = place.field("next");
+            let what = format!("`{place}` is {}.", sweep.next);
+            self.fault(place, what, format!("The sweep has {codes} codes, so it must be 0 to {codes}."));
+        }
+        let mut seen: BTreeMap<u16, usize> = BTreeMap::new();
+        for (index, mark) in sweep.marks.iter().enumerate() {
+            let place = place.field("marks").item(index);
+            if u32::from(mark.at) >= codes {
+                let place = place.field("at");
+                let what = format!("`{place}` is {}.", mark.at);
+                self.fault(place, what, format!("The sweep has {codes} codes, numbered from 0."));
+            } else if let Some(first) = seen.insert(mark.at, index) {
+                let what =
+                    format!("Marks {} and {} of the sweep both are at {}.", first + 1, index + 1, mark.at);
+                self.fault(place.clone(), what, "Keep one of them.");
+            }
+            if let Some(command) = &mark.command {
+                self.known_command(place.field("command"), command);
             }
         }
     }

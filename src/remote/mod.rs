@@ -31,4 +31,4 @@ pub use number::{
     read_number, thirty_two,
 };
 pub use raw::{RAW_EDGES_MAX, RAW_EDGES_MIN, RAW_TIMING_MAX_US, RAW_TIMING_MIN_US, RawError, raw_from_text};
-pub use sweep::{SWEEP_MAX, SweepRange};
+pub use sweep::{Part as SweepPart, SWEEP_MAX, SweepError, SweepRange};

@@ -137,7 +137,7 @@ impl Shell {
             size: None,
             closing: false,
         };
-        shell.tick();
+        shell.tick(&ctx);
         for action in shell.disk.remembered() {
             shell.act(&ctx, action);
         }
@@ -163,15 +163,10 @@ impl Shell {
         }
     }
 
-    fn tick(&mut self) {
+    fn tick(&mut self, ctx: &egui::Context) {
         let ms = self.begun.elapsed().as_secs_f64() * 1e3;
         let clock = jiff::ZonedDateTime::now().strftime("%H:%M").to_string();
-        // A tick asks for nothing but a copy of unsaved work.
-        for effect in self.model.update(Action::Tick(Now { ms, clock })) {
-            if let Effect::Autosave { original, project } = effect {
-                self.disk.ask(Job::Autosave { original, project });
-            }
-        }
+        self.act(ctx, Action::Tick(Now { ms, clock }));
     }
 
     fn carry_out(&mut self, ctx: &egui::Context, effect: Effect) {
@@ -281,7 +276,7 @@ impl Shell {
 
 impl eframe::App for Shell {
     fn logic(&mut self, ctx: &egui::Context, _frame: &mut eframe::Frame) {
-        self.tick();
+        self.tick(ctx);
         self.drain(ctx);
         self.take_dropped_files(ctx);
         if ctx.input(|input| input.viewport().close_requested()) && !self.closing {
@@ -289,7 +284,8 @@ impl eframe::App for Shell {
             self.act(ctx, Action::Close(CloseAction::Ask));
         }
         self.dress(ctx);
-        ctx.request_repaint_after(TICK);
+        let wanted = self.model.next_tick_ms().map(|ms| Duration::from_secs_f64(ms / 1e3));
+        ctx.request_repaint_after(wanted.map_or(TICK, |wanted| wanted.min(TICK)));
     }
 
     fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut eframe::Frame) {
