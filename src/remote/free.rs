@@ -16,6 +16,9 @@ pub const FREE_TIMING_MAX_US: f64 = 32_000.0;
 /// The longest time from frame to frame of a free family, in microseconds.
 pub const FREE_PERIOD_MAX_US: f64 = 1_000_000.0;
 
+/// What a time may lose on its way to milliseconds and back, in microseconds.
+const TINY_US: f64 = 1e-6;
+
 /// The parameters of a pulse-distance (or pulse-width) family that isn't in the table.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(default)]
@@ -214,7 +217,7 @@ impl FreeFamily {
         // The shortest space has to be left between two frames.
         let longest_us = self.longest_us();
         let least_us = longest_us + FREE_TIMING_MIN_US;
-        let fits = (least_us..=FREE_PERIOD_MAX_US).contains(&self.period_us);
+        let fits = (least_us - TINY_US..=FREE_PERIOD_MAX_US + TINY_US).contains(&self.period_us);
         if self.repeat != FreeRepeat::Once && !fits {
             return Err(FreeError::Period { longest_us, period_us: self.period_us });
         }
