@@ -90,7 +90,7 @@ fn a_free_family_is_typed_with_its_wave_and_the_next_one_starts_from_it() {
     retype(&mut window, "Mark of a 0", "600");
     retype(&mut window, "Mark of a 1", "1200,5");
     window.click("Highest first");
-    window.click("Inverse after address");
+    window.click("Inverse of address");
     window.click("A mark closes the last bit");
     retype(&mut window, "Carrier", "40");
     retype(&mut window, "Address", "a5");

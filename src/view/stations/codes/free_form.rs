@@ -14,12 +14,14 @@ use crate::view::widgets::segments::segments;
 use crate::view::widgets::text;
 
 /// Room for a row's label.
-const LABEL: f32 = 80.0;
+const LABEL: f32 = 76.0;
 /// Width of a time's field.
-const TIME: f32 = 110.0;
+const TIME: f32 = 106.0;
 /// Width of a hex number's field, and of how many bits it has.
-const HEX: f32 = 118.0;
+const HEX: f32 = 114.0;
 const BITS: f32 = 76.0;
+/// Width of the last row's two fields.
+const LAST: f32 = 80.0;
 /// Width of a column: a label and two times.
 const COLUMN: f32 = LABEL + 2.0 * (TIME + space::TIGHT);
 
@@ -34,14 +36,15 @@ impl Form<'_> {
     /// The family's parameters with address and command. Gives the field to begin with.
     pub(super) fn free_ui(&mut self, ui: &mut Ui) -> Response {
         let whole = ui.available_rect_before_wrap();
-        if whole.width() < 2.0 * COLUMN + space::REGION - LABEL / 2.0 {
+        let gap = whole.width() - 2.0 * COLUMN;
+        if gap < space::BLOCK {
             let times = self.times_ui(ui);
             let numbers = self.numbers_ui(ui);
             return self.begin_with(times, numbers);
         }
         let split = whole.left() + COLUMN;
         let left = Rect::from_min_max(whole.min, pos2(split, whole.bottom()));
-        let right = Rect::from_min_max(pos2(split + space::REGION, whole.top()), whole.max);
+        let right = Rect::from_min_max(pos2(split + gap.min(space::REGION), whole.top()), whole.max);
         let left = ui.scope_builder(UiBuilder::new().max_rect(left), |ui| self.times_ui(ui));
         let right = ui.scope_builder(UiBuilder::new().max_rect(right), |ui| self.numbers_ui(ui));
         ui.advance_cursor_after_rect(left.response.rect.union(right.response.rect));
@@ -95,20 +98,14 @@ impl Form<'_> {
             let clicked = check(ui, self.typed.free.stop_mark, "A mark closes the last bit").clicked();
             self.typed.free.stop_mark ^= clicked;
         });
+        self.end(ui, [], None);
         row(ui, "Bit order", |ui| {
             let order = usize::from(self.typed.free.high_first);
             if let Some(chosen) = segments(ui, "Bit order", &["Lowest first", "Highest first"], order) {
                 self.typed.free.high_first = chosen == 1;
             }
         });
-        let fault = self.free_fault(FreePart::Carrier, |free| free.carrier_khz.clone());
-        let carrier = row(ui, "Carrier", |ui| {
-            let field = Field::new(&mut self.typed.free.carrier_khz, "Carrier").unit("kHz");
-            let response = field.width(TIME).error(fault.as_deref()).limit(8).show(ui);
-            quiet(ui, "of an infrared LED");
-            response
-        });
-        self.end(ui, [&carrier], fault);
+        self.end(ui, [], None);
         let [zero, _] = zero;
         leader.map_or(zero, |[mark, _]| mark)
     }
@@ -131,11 +128,12 @@ impl Form<'_> {
             number(ui, typed, ["Command", "Command bits"], [&fault, &bits_fault])
         });
         self.end(ui, [&command, &bits], fault.or(bits_fault));
-        row(ui, "Inverse", |ui| {
+        row(ui, "Inverse of", |ui| {
             let free = &mut self.typed.free;
             free.address_inverse ^= inverse(ui, free.address_inverse, "address");
             free.command_inverse ^= inverse(ui, free.command_inverse, "command");
         });
+        self.end(ui, [], None);
         self.held_ui(ui);
         if has_address && self.typed.address.is_empty() { address } else { command }
     }
@@ -153,17 +151,22 @@ impl Form<'_> {
             self.typed.free.repeat = *repeat;
         }
         self.end(ui, [], fault);
-        if self.typed.free.repeat == FreeRepeat::Once {
-            return;
-        }
-        let fault = self.free_fault(FreePart::Period, |free| free.period_ms.clone());
-        let period = row(ui, "Every", |ui| {
-            let field = Field::new(&mut self.typed.free.period_ms, "Sent every").unit("ms");
-            let response = field.width(TIME).error(fault.as_deref()).limit(12).show(ui);
-            quiet(ui, "from start to start");
-            response
+        // What matters to an infrared LED alone stands last.
+        let held = self.typed.free.repeat != FreeRepeat::Once;
+        let period_fault = self.free_fault(FreePart::Period, |free| free.period_ms.clone()).filter(|_| held);
+        let carrier_fault = self.free_fault(FreePart::Carrier, |free| free.carrier_khz.clone());
+        let (period, carrier) = row(ui, if held { "Every" } else { "Carrier" }, |ui| {
+            let free = &mut self.typed.free;
+            let period = held.then(|| {
+                let field = Field::new(&mut free.period_ms, "Sent every").unit("ms").width(LAST);
+                let response = field.error(period_fault.as_deref()).limit(12).show(ui);
+                quiet(ui, "carrier");
+                response
+            });
+            let carrier = Field::new(&mut free.carrier_khz, "Carrier").unit("kHz").width(LAST);
+            (period, carrier.error(carrier_fault.as_deref()).limit(8).show(ui))
         });
-        self.end(ui, [&period], fault);
+        self.end(ui, period.iter().chain([&carrier]), period_fault.or(carrier_fault));
     }
 
     fn free_fault(
@@ -205,8 +208,8 @@ fn captions(ui: &mut Ui, words: &[(&str, f32)]) {
 
 /// Whether a number's inverse follows it; true if it was switched.
 fn inverse(ui: &mut Ui, on: bool, of: &str) -> bool {
-    let response = check(ui, on, &format!("after {of}"));
-    ui.accesskit_node_builder(response.id, |node| node.set_label(format!("Inverse after {of}")));
+    let response = check(ui, on, of);
+    ui.accesskit_node_builder(response.id, |node| node.set_label(format!("Inverse of {of}")));
     response.clicked()
 }
 
