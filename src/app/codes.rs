@@ -2,11 +2,13 @@
 //! draft of a command that is being typed is in `draft`.
 
 mod draft;
+mod free_draft;
 pub mod list;
 pub mod listen;
 pub mod sweep;
 
 pub use draft::{Draft, DraftError, Fault, Order, Place, Way};
+pub use free_draft::{FreeDraft, FreeFault};
 
 use crate::project::{Command, CommandId};
 use crate::remote::Origin;

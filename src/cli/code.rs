@@ -6,9 +6,10 @@ use std::process::ExitCode;
 use clap::{Args, Subcommand};
 use serde::{Deserialize, Serialize};
 
+use super::code_free::{FREE, FreeArgs, NotFree};
 use super::{CliError, Io};
 use crate::remote::{
-    self, Code, CodeError, DecodeError, Decoded, FamilyId, Frame, RepeatKind, describe, families, thirty_two,
+    self, Code, CodeError, DecodeError, Decoded, FamilyId, Frame, RepeatKind, both_orders, describe, families,
 };
 
 /// Codes to pulses, and pulses to codes.
@@ -36,7 +37,7 @@ pub enum CodeCommand {
 /// What to encode.
 #[derive(Debug, Args)]
 pub struct EncodeArgs {
-    /// The code family, such as nec
+    /// The code family, such as nec; or free, with its parameters
     #[arg(long, value_name = "ID")]
     pub family: String,
     /// The address: decimal, or hex with 0x in front
@@ -51,6 +52,9 @@ pub struct EncodeArgs {
     /// Print one JSON document: {"pulses_us":[mark,space,...]}
     #[arg(long)]
     pub json: bool,
+    /// The parameters of a free family.
+    #[command(flatten)]
+    pub free: FreeArgs,
 }
 
 /// How to decode.
@@ -67,6 +71,9 @@ pub enum CodeCommandError {
     /// The code that was asked for can't be sent.
     #[error(transparent)]
     Encode(#[from] CodeError),
+    /// Parameters of a free family beside another.
+    #[error(transparent)]
+    NotFree(#[from] NotFree),
     /// The pulses carry no code.
     #[error(transparent)]
     Decode(#[from] DecodeError),
@@ -84,7 +91,7 @@ pub enum CodeCommandError {
 impl From<CodeCommandError> for CliError {
     fn from(error: CodeCommandError) -> Self {
         match error {
-            CodeCommandError::Encode(_) => Self::bad_use(error),
+            CodeCommandError::Encode(_) | CodeCommandError::NotFree(_) => Self::bad_use(error),
             CodeCommandError::Decode(_) | CodeCommandError::Nothing | CodeCommandError::NotTimings(_) => {
                 Self::failed(error)
             }
@@ -106,8 +113,13 @@ pub fn run(args: &CodeArgs, io: &mut Io<'_>) -> Result<ExitCode, CliError> {
 }
 
 fn encode(args: &EncodeArgs) -> Result<String, CodeCommandError> {
-    let EncodeArgs { family, address, command, toggle, json } = args;
-    let code = Code::Family { family: FamilyId(family.clone()), address: *address, command: *command };
+    let EncodeArgs { family, address, command, toggle, json, free } = args;
+    let code = if family == FREE {
+        free.code(*address, *command)
+    } else {
+        free.none_for(family)?;
+        Code::Family { family: FamilyId(family.clone()), address: *address, command: *command }
+    };
     let frame = remote::encode(&code, *toggle)?;
     if *json {
         Ok(serde_json::to_string(&Pulses { pulses_us: &frame.pulses_us })?)
@@ -147,10 +159,12 @@ fn frame_text(code: &Code, frame: &Frame) -> String {
     };
     let period = frame.repeat.period_us.map(|us| format!(" every {:.1} ms while held", us / 1e3));
     lines.push(format!("{:.1} ms; {again}{}", frame.total_us() / 1e3, period.unwrap_or_default()));
-    if let Some(number) = thirty_two(code) {
+    if let Some(number) = both_orders(code) {
         lines.push(format!(
-            "As a 32-bit number: {:08X} first bit first, {:08X} last bit first",
-            number.first_bit_first, number.last_bit_first
+            "As a {}-bit number: {} first bit first, {} last bit first",
+            number.first_bit_first.width().bits(),
+            number.first_bit_first,
+            number.last_bit_first
         ));
     }
     lines.join("\n")
@@ -255,6 +269,33 @@ mod tests {
         assert_eq!(reading, r#"{"family":"rc5","address":5,"command":53,"toggle":true,"repeat":false}"#);
         let plain = ran("encode --family nec --address 5 --command 53 --json", "").unwrap();
         assert_eq!(ran("encode --family nec --address 5 --command 53 --toggle --json", "").unwrap(), plain);
+    }
+
+    #[test]
+    fn a_free_family_is_encoded_with_its_parameters_as_options() {
+        let words = "encode --family free --address 0xA --command 5 --leader-us none --zero-us 300,600 \
+                     --one-us 600,300 --address-bits 4 --command-bits 3 --command-inverse no --bit-order \
+                     highest-first --stop-mark no --repeat once";
+        let wanted =
+            "{\"pulses_us\":[600.0,300.0,300.0,600.0,600.0,300.0,300.0,600.0,600.0,300.0,300.0,600.0,600.0]}";
+        assert_eq!(ran(&format!("{words} --json"), "").unwrap(), wanted);
+        let text = ran(words, "").unwrap();
+        assert!(text.starts_with("free family address 0A command 05\n+600 -300 +300"), "{text}");
+        assert!(text.ends_with("6.0 ms; sent once"), "{text}");
+        let usual = ran("encode --family free --address 0x1234 --command 0x56", "").unwrap();
+        assert!(
+            usual.contains("As a 32-bit number: 2C486A95 first bit first, A9561234 last bit first"),
+            "{usual}"
+        );
+        for (words, said) in [
+            ("--family free --address 9 --command 1 --address-bits 3", "Address 9 does not fit 3 bits"),
+            ("--family free --address 9 --command 1 --zero-us 1,1", "The mark of a 0 is 1 µs"),
+            ("--family nec --address 9 --command 1 --zero-us 1,1", "--zero-us is for --family free"),
+        ] {
+            let error = ran(&format!("encode {words}"), "").unwrap_err();
+            assert_eq!(error.exit_status(), 2);
+            assert!(error.to_string().starts_with(said), "{error}");
+        }
     }
 
     #[test]

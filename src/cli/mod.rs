@@ -4,6 +4,7 @@ pub mod bands;
 mod box_errand;
 pub mod check;
 pub mod code;
+mod code_free;
 pub mod flash;
 pub mod image;
 mod io;

@@ -8,6 +8,7 @@ mod bands;
 mod cautions;
 mod circuit;
 mod codes;
+mod free;
 mod learn;
 mod pair;
 #[cfg(test)]
@@ -102,6 +103,7 @@ pub fn findings(project: &Project) -> Vec<Finding> {
     learn::look(project, &mut found);
     bands::look(project, &mut found);
     codes::look(project, &mut found);
+    free::look(project, &mut found);
     pair::look(project, &mut found);
     the_box::look(project, &mut found);
     found.sort_by_key(|finding| (finding.level, finding.station));

@@ -1,6 +1,7 @@
 //! Codes as the image keeps them: which family by number, in how many bytes, or timings as a few
 //! durations. Knows no pairs and no buttons.
 
+use super::free;
 use super::model::{FreeFamily, FreeRepeat, Image, ImageCode, Misfit, RawRecord};
 use super::raw::{self, LEAST_PULSE_US, RAW_STEP_US};
 use crate::remote::{Code, Family, RAW_EDGES_MAX, encode, families, family};
@@ -81,17 +82,19 @@ impl ImageCode {
         }
     }
 
-    /// The same code as a project keeps it; `None` for the free family and for a family that this
-    /// program doesn't know.
+    /// The same code as a project keeps it; `free` is its image's free family. `None` for a family that
+    /// this program doesn't know, or that the image hasn't.
     #[must_use]
-    pub fn code(&self) -> Option<Code> {
+    pub fn code(&self, free: Option<&FreeFamily>) -> Option<Code> {
         match self {
             Self::Family { family, address, command } => Some(Code::Family {
                 family: family_row(*family)?.family_id(),
                 address: u32::from(*address),
                 command: *command,
             }),
-            Self::Free { .. } => None,
+            Self::Free { address, command } => {
+                Some(Code::Free { free: free?.remote(), address: u32::from(*address), command: *command })
+            }
             Self::Raw(record) => Some(Code::Raw {
                 pulses_us: record.steps().map(|steps| f64::from(steps) * RAW_STEP_US).collect(),
                 repeat_us: (record.period > 0).then(|| f64::from(record.period) * PERIOD_STEP_US),
@@ -194,8 +197,9 @@ impl FreeFamily {
     }
 }
 
-/// A code as the image keeps it. `place` is the code's path in the project.
-pub(super) fn image_code(code: &Code, place: &str) -> Result<ImageCode, Misfit> {
+/// A code as the image keeps it. `place` is the code's path in the project, `free` the image's free
+/// family: a code of another one is kept as timings.
+pub(super) fn image_code(code: &Code, place: &str, free: Option<&FreeFamily>) -> Result<ImageCode, Misfit> {
     let misfit =
         |what: String, advice: &str| Misfit { place: place.to_owned(), what, advice: advice.to_owned() };
     let refused = |said: String| {
@@ -214,17 +218,21 @@ pub(super) fn image_code(code: &Code, place: &str) -> Result<ImageCode, Misfit> 
             let address = u16::try_from(*address).unwrap_or(u16::MAX);
             Ok(ImageCode::Family { family: number, address, command: *command })
         }
-        Code::Free { .. } => timings(&frame.pulses_us, frame.repeat.period_us),
+        Code::Free { .. } => match free::of_family(code, free) {
+            Some(ours) => Ok(ours),
+            None => timings(&frame.pulses_us, frame.repeat.period_us),
+        },
         Code::Raw { pulses_us, repeat_us } => timings(pulses_us, *repeat_us),
     }
 }
 
-/// A code as a group of one, as the message `send` carries it.
+/// A code as a group of one, as the message `send` carries it. A free code goes as timings: the message
+/// carries no family's parameters.
 ///
 /// # Errors
 /// [`Misfit`] if the code can't be sent or kept.
 pub fn record(code: &Code) -> Result<Vec<u8>, Misfit> {
-    let code = image_code(code, "code")?;
+    let code = image_code(code, "code", None)?;
     let mut bytes = Vec::new();
     super::bytes::put_group(&mut bytes, &[&code], None);
     Ok(bytes)

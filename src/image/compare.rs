@@ -1,6 +1,7 @@
 //! What the box holds against what the project says, field by field, in words. Knows no bytes.
 
 use super::codes::image_code;
+use super::free::difference;
 use super::make::called;
 use super::model::{Built, Image, ImageBand, ImageCode, ImagePair, ReferenceUse, Row};
 use crate::project::{Gesture, Project};
@@ -68,10 +69,14 @@ fn settings(ours: &Image, held: &Image) -> Vec<Row> {
         both("Infrared LED", &|image| is_on(image.infrared)),
     ];
     if ours.free.is_some() || held.free.is_some() {
-        // Its figures are too many for a row: `same` is of them all.
+        // Its figures are too many for a row: the first that differs stands for them all.
         let text = |image: &Image| if image.free.is_some() { "one" } else { "none" }.to_owned();
-        let same = ours.free == held.free;
-        rows.push(Row { same, ..both("Free family", &text) });
+        let differ =
+            ours.free.as_ref().zip(held.free.as_ref()).and_then(|(ours, held)| difference(ours, held));
+        rows.push(match differ {
+            Some((ours, held)) => row("Free family", ours, held),
+            None => both("Free family", &text),
+        });
     }
     rows
 }
@@ -122,28 +127,24 @@ fn bands(project: &Project, ours: &Image, held: &Image) -> Vec<Row> {
 }
 
 /// What a code is called: the project's command that has it, else the code itself.
-fn command_name(project: &Project, code: &ImageCode) -> String {
-    let has_it = |ours: &&crate::project::Command| image_code(&ours.code, "").as_ref() == Ok(code);
+fn command_name(project: &Project, image: &Image, code: &ImageCode) -> String {
+    let free = image.free.as_ref();
+    let has_it = |ours: &&crate::project::Command| image_code(&ours.code, "", free).as_ref() == Ok(code);
     match project.stereo.commands.iter().find(has_it) {
         Some(command) => called(&command.name, &command.id.0).to_owned(),
-        None => code_text(code),
+        None => code_text(image, code),
     }
 }
 
 /// A code in words, numbers in hex.
-fn code_text(code: &ImageCode) -> String {
-    match (code.code(), code) {
-        (Some(known), _) => describe(&known),
-        (None, ImageCode::Free { address, command }) => {
-            format!("free family address {address:02X} command {command:02X}")
-        }
-        (None, _) => "a family this program does not know".to_owned(),
-    }
+fn code_text(image: &Image, code: &ImageCode) -> String {
+    let known = code.code(image.free.as_ref());
+    known.map_or_else(|| "a family this program does not know".to_owned(), |code| describe(&code))
 }
 
 fn pair_text(project: &Project, image: &Image, pair: &ImagePair) -> String {
     let code = image.commands.get(usize::from(pair.command)).map(|command| &command.code);
-    let mut text = code.map_or_else(|| NONE.to_owned(), |code| command_name(project, code));
+    let mut text = code.map_or_else(|| NONE.to_owned(), |code| command_name(project, image, code));
     if pair.repeats {
         text.push_str(", repeats");
     }
@@ -177,20 +178,24 @@ fn pairs(project: &Project, ours: &Image, held: &Image) -> Vec<Row> {
 }
 
 fn codes(project: &Project, ours: &Image, held: &Image) -> Vec<Row> {
-    let holds = |image: &Image, code: &ImageCode| image.commands.iter().any(|command| command.code == *code);
+    // Two free families are two, though address and command are the same.
+    let holds = |image: &Image, other: &Image, code: &ImageCode| {
+        let alike = !matches!(code, ImageCode::Free { .. }) || image.free == other.free;
+        alike && image.commands.iter().any(|command| command.code == *code)
+    };
     let mut rows: Vec<Row> = ours
         .commands
         .iter()
         .map(|command| {
-            let text = code_text(&command.code);
-            let other = if holds(held, &command.code) { text.clone() } else { NONE.to_owned() };
-            row(format!("Code of {}", command_name(project, &command.code)), text, other)
+            let text = code_text(ours, &command.code);
+            let other = if holds(held, ours, &command.code) { text.clone() } else { NONE.to_owned() };
+            row(format!("Code of {}", command_name(project, ours, &command.code)), text, other)
         })
         .collect();
-    let others = held.commands.iter().filter(|command| !holds(ours, &command.code));
+    let others = held.commands.iter().filter(|command| !holds(ours, held, &command.code));
     rows.extend(others.map(|command| {
-        let name = command_name(project, &command.code);
-        let text = code_text(&command.code);
+        let name = command_name(project, held, &command.code);
+        let text = code_text(held, &command.code);
         let what = if name == text { "Another code".to_owned() } else { format!("Code of {name}") };
         row(what, NONE.to_owned(), text)
     }));

@@ -1,9 +1,10 @@
 //! A project to an image. Knows no bytes but how many there are.
 
 use super::codes::image_code;
+use super::free;
 use super::model::{
-    BODY_MAX, BUTTONS_MAX, Built, COMMANDS_MAX, Image, ImageBand, ImageButton, ImageCode, ImageCommand,
-    ImagePair, Misfit, ReferenceUse,
+    BODY_MAX, BUTTONS_MAX, Built, COMMANDS_MAX, FreeFamily, Image, ImageBand, ImageButton, ImageCode,
+    ImageCommand, ImagePair, Misfit, ReferenceUse,
 };
 use crate::bands::{ASSUMED_WITHIN_COUNT, Band, BandSet, Rung};
 use crate::circuit::Reference;
@@ -64,6 +65,7 @@ pub fn mark(project: &Project) -> u16 {
 /// Everything that keeps the project out of the box, in the order of the path.
 pub fn build(project: &Project, bands: &BandSet) -> Result<Built, Vec<Misfit>> {
     let mut maker = Maker { project, bands, misfits: Vec::new() };
+    let free = free::kept(project);
     let image = Image {
         reference: maker.reference(),
         feed_count: maker.feed_count(),
@@ -78,9 +80,10 @@ pub fn build(project: &Project, bands: &BandSet) -> Result<Built, Vec<Misfit>> {
         buttons: maker.buttons(),
         pairs: Vec::new(),
         commands: Vec::new(),
-        free: None,
+        free,
     };
-    let (ids, commands): (Vec<CommandId>, Vec<ImageCommand>) = maker.commands().into_iter().unzip();
+    let (ids, commands): (Vec<CommandId>, Vec<ImageCommand>) =
+        maker.commands(free.as_ref()).into_iter().unzip();
     let pairs = maker.pairs(&ids);
     let image = Image { pairs, commands, ..image };
     let mut misfits = maker.misfits;
@@ -192,12 +195,11 @@ impl<'a> Maker<'a> {
     }
 
     /// What the pairs send, grouped by family and address, and in the project's order within.
-    fn commands(&mut self) -> Vec<(CommandId, ImageCommand)> {
+    fn commands(&mut self, free: Option<&FreeFamily>) -> Vec<(CommandId, ImageCommand)> {
         let project = self.project;
-        let is_sent = |id: &CommandId| project.pairs.iter().any(|pair| pair.command.as_ref() == Some(id));
         let mut commands = Vec::new();
-        for command in project.stereo.commands.iter().filter(|command| is_sent(&command.id)) {
-            match image_code(&command.code, &format!("stereo.commands.{}", command.id.0)) {
+        for command in project.stereo.commands.iter().filter(|command| free::is_sent(project, &command.id)) {
+            match image_code(&command.code, &format!("stereo.commands.{}", command.id.0), free) {
                 Ok(code) => commands.push((command.id.clone(), ImageCommand { code })),
                 Err(misfit) => {
                     let name = called(&command.name, &command.id.0);
@@ -273,7 +275,12 @@ fn too_long(project: &Project, image: &Image, ids: &[CommandId]) -> Option<Misfi
             "The image would be {over} bytes too long: {length} of {BODY_MAX}. Its raw codes take, in bytes: {}.",
             raw.join(", ")
         ),
-        advice: "Find the family of a raw code, or pair fewer of them.".to_owned(),
+        advice: if free::free_as_timings(project).is_empty() {
+            "Find the family of a raw code, or pair fewer of them."
+        } else {
+            "Give the codes of free families one family, find the family of a raw code, or pair fewer of them."
+        }
+        .to_owned(),
     })
 }
 

@@ -35,6 +35,9 @@ mod bytes;
 mod codes;
 mod compare;
 mod delays;
+mod free;
+#[cfg(test)]
+mod free_tests;
 mod header;
 mod make;
 mod model;
@@ -51,6 +54,7 @@ pub use bytes::{HEADER_BYTES, MAGIC, check, slot_bytes};
 pub use codes::record;
 pub use compare::compare;
 pub use delays::Delays;
+pub use free::free_as_timings;
 pub use header::header;
 pub use make::{auto_settle_count, build, mark, noise_count, settle_count};
 pub use model::{

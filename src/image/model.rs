@@ -13,6 +13,7 @@ pub const PAIRS_MAX: usize = 48;
 /// The most commands.
 pub const COMMANDS_MAX: usize = 32;
 pub use crate::project::EVERY_STEP_MS;
+pub use crate::remote::FreeRepeat;
 
 /// An image, whole.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -142,20 +143,6 @@ pub struct RawRecord {
     pub period: u16,
 }
 
-/// What is sent while a button is held, for the free family.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum FreeRepeat {
-    /// The whole frame.
-    #[default]
-    WholeFrame,
-    /// Nothing more.
-    Once,
-    /// The frame without its leader.
-    WithoutLeader,
-    /// Leader's mark, half its space, one mark.
-    ShortFrame,
-}
-
 /// A pulse-distance or pulse-width family that is not in the table. Durations in steps of 0.5 µs.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct FreeFamily {
@@ -165,7 +152,7 @@ pub struct FreeFamily {
     pub zero: (u16, u16),
     /// A 1: its mark and space.
     pub one: (u16, u16),
-    /// From frame start to frame start while held, in steps of 16 µs.
+    /// From frame start to frame start while held, in steps of 16 µs; 0 for a frame that is sent once.
     pub period: u16,
     /// Whether the most significant bit of a field is sent first.
     pub high_first: bool,
@@ -177,7 +164,7 @@ pub struct FreeFamily {
     pub command_inverse: bool,
     /// What is sent while held.
     pub repeat: FreeRepeat,
-    /// The carrier for the infrared LED, in kilohertz.
+    /// The carrier for the infrared LED, in kilohertz; 0 leaves it to the box.
     pub carrier_khz: u8,
     /// Bits of the address, 0 to 16.
     pub address_bits: u8,

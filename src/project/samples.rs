@@ -13,7 +13,10 @@ use super::model::{
 use super::values::EVERY_STEP_MS;
 use crate::bands::{Press, RestLevel, Touch};
 use crate::circuit::{Circuit, FeedMonitor, Jack, JackContact, JackWants, Reference, Sense};
-use crate::remote::{Code, FamilyId, Origin, SweepRange, families};
+use crate::remote::{
+    Code, FREE_PERIOD_MAX_US, FREE_TIMING_MIN_US, FamilyId, FreeFamily, FreeRepeat, Origin, SweepRange,
+    families,
+};
 use crate::signal::Converter;
 use crate::wheel::Topology;
 
@@ -271,7 +274,49 @@ fn code() -> impl Strategy<Value = Code> {
             Code::Raw { pulses_us, repeat_us }
         },
     );
-    prop_oneof![family, raw]
+    let free = any_free().prop_map(|(free, address, command)| Code::Free { free, address, command });
+    prop_oneof![family, raw, free]
+}
+
+/// Any free family that can be sent, with an address and a command of its bits.
+pub(crate) fn any_free() -> impl Strategy<Value = (FreeFamily, u32, u32)> {
+    let us = || prop_oneof![number(50.0, 3_000.0), (100_u16..6_000).prop_map(|half| f64::from(half) / 2.0)];
+    let both = move || (us(), us());
+    let leader = option::of((number(100.0, 32_000.0), number(100.0, 32_000.0)));
+    let repeat = prop::sample::select(vec![
+        FreeRepeat::WholeFrame,
+        FreeRepeat::WithoutLeader,
+        FreeRepeat::ShortFrame,
+        FreeRepeat::Once,
+    ]);
+    let bits = (0_u8..=16, 1_u8..=32);
+    // Mostly narrow, as families are.
+    let bits = prop_oneof![bits, (0_u8..=8, 1_u8..=8)];
+    let parts = (leader, both(), both(), repeat, bits);
+    (parts, any::<[bool; 4]>(), number(0.0, 1.0), 20_u8..=100, any::<[u32; 2]>()).prop_filter_map(
+        "it can be sent",
+        |((leader_us, zero_us, one_us, repeat, bits), flags, at, carrier_khz, numbers)| {
+            let [stop_mark, high_first, address_inverse, command_inverse] = flags;
+            let free = FreeFamily {
+                leader_us,
+                zero_us,
+                one_us,
+                stop_mark,
+                high_first,
+                address_bits: bits.0,
+                address_inverse,
+                command_bits: bits.1,
+                command_inverse,
+                repeat,
+                period_us: FREE_PERIOD_MAX_US,
+                carrier_khz,
+            };
+            let least_us = free.longest_us() + FREE_TIMING_MIN_US;
+            let free = FreeFamily { period_us: least_us + at * (FREE_PERIOD_MAX_US - least_us), ..free };
+            free.check().ok()?;
+            Some((free, numbers[0] & free.address_max(), numbers[1] & free.command_max()))
+        },
+    )
 }
 
 /// A sweep as far as it has come, its marks named by commands that are there or not at all.

@@ -16,6 +16,9 @@ pub const FREE_TIMING_MAX_US: f64 = 32_000.0;
 /// The longest time from frame to frame of a free family, in microseconds.
 pub const FREE_PERIOD_MAX_US: f64 = 1_000_000.0;
 
+/// What a time may lose on its way to milliseconds and back, in microseconds.
+const TINY_US: f64 = 1e-6;
+
 /// The parameters of a pulse-distance (or pulse-width) family that isn't in the table.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(default)]
@@ -121,8 +124,8 @@ pub enum FreeError {
     },
     /// A frame may last longer than the time to the next.
     #[error(
-        "A frame lasts up to {} and is sent every {}. Give a longer time from frame to frame, up to 1 s.",
-        us_text(*longest_us), us_text(*period_us)
+        "A frame lasts up to {} and is sent every {}. Give a time from frame to frame of {} or more, up to 1 s.",
+        us_text(*longest_us), us_text(*period_us), us_text(*longest_us + FREE_TIMING_MIN_US)
     )]
     Period {
         /// The longest frame.
@@ -130,6 +133,45 @@ pub enum FreeError {
         /// The time from frame to frame.
         period_us: f64,
     },
+}
+
+/// A part of a free family's parameters.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum FreePart {
+    /// The leader.
+    Leader,
+    /// The mark and space of a 0.
+    Zero,
+    /// The mark and space of a 1.
+    One,
+    /// How many bits the address has.
+    AddressBits,
+    /// How many bits the command has.
+    CommandBits,
+    /// What is sent while held.
+    Repeat,
+    /// From frame to frame.
+    Period,
+    /// The infrared LED's carrier.
+    Carrier,
+}
+
+impl FreeError {
+    /// The part that has to change.
+    #[must_use]
+    pub fn part(&self) -> FreePart {
+        match self {
+            Self::Timing { what, .. } if what.ends_with("of a 0") => FreePart::Zero,
+            Self::Timing { what, .. } if what.ends_with("of a 1") => FreePart::One,
+            Self::Timing { .. } => FreePart::Leader,
+            Self::SameBits => FreePart::One,
+            Self::Bits { address, .. } if *address > FREE_ADDRESS_BITS_MAX => FreePart::AddressBits,
+            Self::Bits { .. } => FreePart::CommandBits,
+            Self::NoLeader => FreePart::Repeat,
+            Self::Carrier { .. } => FreePart::Carrier,
+            Self::Period { .. } => FreePart::Period,
+        }
+    }
 }
 
 impl FreeFamily {
@@ -172,8 +214,10 @@ impl FreeFamily {
         if !(20..=100).contains(&self.carrier_khz) {
             return Err(FreeError::Carrier { given: self.carrier_khz });
         }
+        // The shortest space has to be left between two frames.
         let longest_us = self.longest_us();
-        let fits = self.period_us > longest_us && self.period_us <= FREE_PERIOD_MAX_US;
+        let least_us = longest_us + FREE_TIMING_MIN_US;
+        let fits = (least_us - TINY_US..=FREE_PERIOD_MAX_US + TINY_US).contains(&self.period_us);
         if self.repeat != FreeRepeat::Once && !fits {
             return Err(FreeError::Period { longest_us, period_us: self.period_us });
         }
@@ -269,8 +313,37 @@ mod tests {
         );
         assert_eq!(
             said(|free| free.period_us = 60_000.0),
-            "A frame lasts up to 86062.5 µs and is sent every 60000 µs. Give a longer time from frame to frame, up to 1 s."
+            "A frame lasts up to 86062.5 µs and is sent every 60000 µs. Give a time from frame to frame of 86112.5 µs or more, up to 1 s."
         );
+    }
+
+    #[test]
+    fn every_fault_names_the_part_that_has_to_change() {
+        let part = |change: fn(&mut FreeFamily)| {
+            let mut free = FreeFamily::default();
+            change(&mut free);
+            free.check().unwrap_err().part()
+        };
+        assert_eq!(part(|free| free.leader_us = Some((9_000.0, 40_000.0))), FreePart::Leader);
+        assert_eq!(part(|free| free.zero_us.0 = 0.0), FreePart::Zero);
+        assert_eq!(part(|free| free.one_us.1 = f64::INFINITY), FreePart::One);
+        assert_eq!(part(|free| free.one_us = free.zero_us), FreePart::One);
+        assert_eq!(part(|free| free.address_bits = 17), FreePart::AddressBits);
+        assert_eq!(part(|free| free.command_bits = 33), FreePart::CommandBits);
+        assert_eq!(part(|free| free.period_us = f64::NAN), FreePart::Period);
+        assert_eq!(part(|free| free.carrier_khz = 101), FreePart::Carrier);
+        assert_eq!(
+            part(|free| {
+                free.leader_us = None;
+                free.repeat = FreeRepeat::ShortFrame;
+            }),
+            FreePart::Repeat
+        );
+        let half = |free: &mut FreeFamily| {
+            free.repeat = FreeRepeat::ShortFrame;
+            free.leader_us = Some((9_000.0, 80.0));
+        };
+        assert_eq!(part(half), FreePart::Leader);
     }
 
     #[test]

@@ -24,10 +24,11 @@ pub use family::{BitOrder, Family, FieldSpec, Holds, Modulation, RepeatKind, SLA
 pub use frame::{CodeError, Field, Frame, FrameBit, Repeat, encode};
 pub use free::{
     FREE_ADDRESS_BITS_MAX, FREE_COMMAND_BITS_MAX, FREE_PERIOD_MAX_US, FREE_TIMING_MAX_US, FREE_TIMING_MIN_US,
-    FreeError, FreeFamily, FreeRepeat,
+    FreeError, FreeFamily, FreePart, FreeRepeat,
 };
 pub use number::{
-    Likely, NumberError, NumberOrder, NumberReading, OrderReading, ThirtyTwo, parse_number, parse_u32_field,
+    BothOrders, CodeNumber, Likely, NumberCheck, NumberChecks, NumberError, NumberField, NumberOrder,
+    NumberReading, NumberWidth, OrderReading, ThirtyTwo, both_orders, parse_number, parse_u32_field,
     read_number, thirty_two,
 };
 pub use raw::{RAW_EDGES_MAX, RAW_EDGES_MIN, RAW_TIMING_MAX_US, RAW_TIMING_MIN_US, RawError, raw_from_text};

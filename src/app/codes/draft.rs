@@ -2,9 +2,11 @@
 //! file and no screen.
 
 use super::super::action::Edit;
+use super::free_draft::{FreeDraft, FreeFault};
 use crate::project::{Command, CommandId, Project};
 use crate::remote::{
-    self, Code, CodeError, FamilyId, Likely, NumberError, NumberOrder, NumberReading, Origin, RawError,
+    self, Code, CodeError, FamilyId, FreeFamily, FreePart, Likely, NumberError, NumberOrder, NumberReading,
+    Origin, RawError,
 };
 
 /// A command being typed: text until it is kept.
@@ -22,10 +24,12 @@ pub struct Draft {
     pub address: String,
     /// The command, in hex.
     pub command: String,
-    /// A 32-bit number, in hex.
+    /// A frame as one number, in hex.
     pub number: String,
     /// Which reading of the number is meant.
     pub order: Order,
+    /// A free family's parameters.
+    pub free: FreeDraft,
     /// Marks and spaces.
     pub timings: String,
     /// From frame to frame while held, in milliseconds; empty sends once.
@@ -38,8 +42,10 @@ pub enum Way {
     /// A family's address and command.
     #[default]
     Fields,
-    /// A 32-bit number.
+    /// A frame as one number of 16, 32 or 48 bits.
     Number,
+    /// Address and command of a family that isn't in the table, with its parameters.
+    Free,
     /// Marks and spaces.
     Timings,
 }
@@ -60,28 +66,54 @@ impl Draft {
     /// A new command of the family and address used last.
     #[must_use]
     pub fn new(commands: &[Command]) -> Self {
-        let last = commands.iter().rev().find_map(|command| match &command.code {
-            Code::Family { family, address, .. } => Some((family.0.clone(), format!("{address:02X}"))),
+        let mut draft = Self { family: "nec".to_owned(), ..Self::default() };
+        let latest = || commands.iter().rev().map(|command| &command.code);
+        let of_table = latest().find_map(|code| match code {
+            Code::Family { family, address, .. } => Some((family, *address)),
             Code::Free { .. } | Code::Raw { .. } => None,
         });
-        let (family, address) = last.unwrap_or_else(|| ("nec".to_owned(), String::new()));
-        Self { family, address, ..Self::default() }
+        let of_none = latest().find_map(|code| match code {
+            Code::Free { free, address, .. } => Some((free, *address)),
+            Code::Family { .. } | Code::Raw { .. } => None,
+        });
+        if let Some((family, address)) = of_table {
+            family.0.clone_into(&mut draft.family);
+            draft.address = format!("{address:02X}");
+        }
+        if let Some((free, address)) = of_none {
+            draft.free = FreeDraft::of(free);
+            let last = latest().find(|code| !matches!(code, Code::Raw { .. }));
+            if matches!(last, Some(Code::Free { .. })) {
+                draft.way = Way::Free;
+                draft.address = free_address(free, address);
+            }
+        }
+        draft
     }
 
     /// A kept command, to be changed.
     #[must_use]
     pub fn of(command: &Command) -> Self {
-        let mut draft = Self { id: Some(command.id.clone()), name: command.name.clone(), ..Self::default() };
+        let mut draft = Self {
+            id: Some(command.id.clone()),
+            name: command.name.clone(),
+            family: "nec".to_owned(),
+            ..Self::default()
+        };
         match &command.code {
             Code::Family { family, address, command } => {
                 family.0.clone_into(&mut draft.family);
                 draft.address = format!("{address:02X}");
                 draft.command = format!("{command:02X}");
             }
-            Code::Free { .. } => "nec".clone_into(&mut draft.family),
+            Code::Free { free, address, command } => {
+                draft.way = Way::Free;
+                draft.free = FreeDraft::of(free);
+                draft.address = free_address(free, *address);
+                draft.command = format!("{command:02X}");
+            }
             Code::Raw { pulses_us, repeat_us } => {
                 draft.way = Way::Timings;
-                "nec".clone_into(&mut draft.family);
                 draft.timings = pulses_us.iter().map(f64::to_string).collect::<Vec<_>>().join(" ");
                 draft.repeat_ms = repeat_us.map(|us| (us / 1e3).to_string()).unwrap_or_default();
             }
@@ -102,18 +134,47 @@ impl Draft {
             },
             Way::Number => {
                 let reading = self.reading(in_use)?;
-                let meant = match self.order {
-                    Order::Likely if reading.likely == Likely::Neither => return Err(DraftError::Neither),
-                    Order::Likely => reading.likely_reading().ok_or(DraftError::Undecided)?,
-                    Order::FirstBitFirst => &reading.first_bit_first,
-                    Order::LastBitFirst => &reading.last_bit_first,
+                let undecided = match reading.likely {
+                    Likely::Neither => DraftError::Neither,
+                    _ => DraftError::Undecided,
                 };
-                meant.code.clone().ok_or(DraftError::NoCode)?
+                let order = self.meant(&reading).ok_or(undecided)?;
+                reading.code(order).ok_or(DraftError::NoCode)?
+            }
+            Way::Free => {
+                let free = self.free.family().map_err(|faults| DraftError::free(&faults))?;
+                let address = match free.address_bits {
+                    0 => 0,
+                    _ => field("address", &self.address)?,
+                };
+                Code::Free { free, address, command: field("command", &self.command)? }
             }
             Way::Timings => self.raw()?,
         };
         remote::encode(&code, false)?;
         Ok(code)
+    }
+
+    /// The code to draw while one types: the code, or its first frame where only what follows it is
+    /// wrong; for a free family with zeros for numbers that are still missing.
+    #[must_use]
+    pub fn drawn(&self, in_use: &[Command]) -> Option<Code> {
+        if let Ok(code) = self.code(in_use) {
+            return Some(code);
+        }
+        let code = match self.way {
+            Way::Timings => Self { repeat_ms: String::new(), ..self.clone() }.code(in_use).ok()?,
+            Way::Free => {
+                let number = |typed: &str| {
+                    if typed.trim().is_empty() { Some(0) } else { remote::parse_u32_field(typed).ok() }
+                };
+                let free = self.free.frame_alone()?;
+                let address = if free.address_bits == 0 { 0 } else { number(&self.address)? };
+                Code::Free { free, address, command: number(&self.command)? }
+            }
+            Way::Fields | Way::Number => return None,
+        };
+        remote::encode(&code, false).is_ok().then_some(code)
     }
 
     /// The number as typed, read in both bit orders.
@@ -157,6 +218,24 @@ impl Draft {
                 say(command.and_then(|command| Ok(sent(0, command)?)).err());
             }
             Way::Number | Way::Timings => say(self.code(in_use).err()),
+            // And here each parameter by itself.
+            Way::Free => {
+                let typed = self.free.family();
+                for fault in typed.as_ref().err().into_iter().flatten() {
+                    say(Some(DraftError::free(std::slice::from_ref(fault))));
+                }
+                let sent = |address, command| match typed.clone() {
+                    Ok(free) => remote::encode(&Code::Free { free, address, command }, false).map(|_| ()),
+                    // What is wrong with the family has been said.
+                    Err(_) => Ok(()),
+                };
+                if typed.as_ref().map_or(true, |free| free.address_bits > 0) {
+                    let address = field("address", &self.address);
+                    say(address.and_then(|address| Ok(sent(address, 0)?)).err());
+                }
+                let command = field("command", &self.command);
+                say(command.and_then(|command| Ok(sent(0, command)?)).err());
+            }
         }
         faults.dedup();
         faults
@@ -218,10 +297,12 @@ pub enum Place {
     Address,
     /// The command.
     Command,
-    /// The 32-bit number.
+    /// The number.
     Number,
     /// The choice between its two bit orders.
     Order,
+    /// A parameter of a free family.
+    Free(FreePart),
     /// Marks and spaces.
     Timings,
     /// From frame to frame.
@@ -256,7 +337,7 @@ pub enum DraftError {
     Undecided,
     /// The number means no code in either order.
     #[error(
-        "In neither bit order does the command match its inverse, so it is no nec or nec16 code. Check the digits."
+        "In neither bit order does the command match its inverse. Check the digits; if they are right, choose an order, and it is sent as it is."
     )]
     Neither,
     /// The number means no code in this order.
@@ -264,6 +345,14 @@ pub enum DraftError {
         "In this bit order no inverse matches, so it is no nec or nec16 code. Choose the other order, or check the digits."
     )]
     NoCode,
+    /// A free family's parameter can't be.
+    #[error("{what}")]
+    Free {
+        /// Which.
+        part: FreePart,
+        /// What is wrong and what to do.
+        what: String,
+    },
     /// The time from frame to frame can't be.
     #[error(
         "{typed:?} is no time from frame to frame. Type milliseconds above {frame_ms:.1}, which is one frame, up to 2000; or leave it empty to send once."
@@ -277,25 +366,43 @@ pub enum DraftError {
 }
 
 impl DraftError {
+    /// The first of a free family's faults.
+    fn free(faults: &[FreeFault]) -> Self {
+        let first = faults.first();
+        Self::Free {
+            part: first.map_or(FreePart::Leader, |fault| fault.part),
+            what: first.map(|fault| fault.what.clone()).unwrap_or_default(),
+        }
+    }
+
     /// The part of the form that causes it.
     #[must_use]
-    pub const fn place(&self) -> Place {
+    pub fn place(&self) -> Place {
         match self {
-            Self::Code(
-                CodeError::UnknownFamily { .. } | CodeError::Free(_) | CodeError::FreeNumber { .. },
-            ) => Place::Family,
+            Self::Code(CodeError::UnknownFamily { .. }) => Place::Family,
+            Self::Code(CodeError::Free(error)) => Place::Free(error.part()),
+            Self::Free { part, .. } => Place::Free(*part),
             Self::Code(CodeError::Address { .. }) => Place::Address,
             Self::Code(CodeError::Command { .. }) => Place::Command,
+            Self::Code(CodeError::FreeNumber { what, .. }) => match *what {
+                "Address" => Place::Address,
+                _ => Place::Command,
+            },
             Self::Code(CodeError::RawRepeat { .. }) | Self::Repeat { .. } => Place::Repeat,
             Self::Code(CodeError::Raw(_)) | Self::Timings(_) => Place::Timings,
             Self::Number(_) => Place::Number,
-            Self::Field { field, .. } => match field.as_bytes() {
-                b"address" => Place::Address,
+            Self::Field { field, .. } => match *field {
+                "address" => Place::Address,
                 _ => Place::Command,
             },
             Self::Undecided | Self::Neither | Self::NoCode => Place::Order,
         }
     }
+}
+
+/// An address of a free family as it is typed; nothing where it has none.
+fn free_address(free: &FreeFamily, address: u32) -> String {
+    if free.address_bits == 0 { String::new() } else { format!("{address:02X}") }
 }
 
 fn field(field: &'static str, text: &str) -> Result<u32, DraftError> {
@@ -354,6 +461,86 @@ mod tests {
         draft.number = "12345678".to_owned();
         assert_eq!(draft.code(&[]), Err(DraftError::Neither));
         assert_eq!(places(&draft, &[]), [Place::Order]);
+    }
+
+    fn free_code(free: FreeFamily, address: u32, command: u32) -> Command {
+        Command { code: Code::Free { free, address, command }, ..known("Free", 0, 0) }
+    }
+
+    #[test]
+    fn a_number_of_any_width_makes_its_family_s_code() {
+        let typed = |number: &str, order: Order| {
+            let number = number.to_owned();
+            Draft { way: Way::Number, number, order, ..Draft::default() }.code(&[])
+        };
+        let coded = |family: &str, address, command| {
+            Ok(Code::Family { family: FamilyId(family.to_owned()), address, command })
+        };
+        assert_eq!(typed("A5 3C", Order::Likely), Err(DraftError::Undecided));
+        assert_eq!(typed("a5 3c", Order::FirstBitFirst), coded("pd16", 0xA5, 0x3C));
+        assert_eq!(typed("3CA5", Order::LastBitFirst), coded("pd16", 0xA5, 0x3C));
+        // The parity of aeha matches one way only.
+        assert_eq!(typed("2C482D6A1E59", Order::Likely), coded("aeha", 0x1234, 0x9A78_56B4));
+        assert_eq!(typed("0x9A7856B41234", Order::Likely), coded("aeha", 0x1234, 0x9A78_56B4));
+        // No inverse anywhere: sent as it is, if one says so.
+        let Ok(Code::Free { free, address, command }) = typed("12345678", Order::LastBitFirst) else {
+            panic!()
+        };
+        assert_eq!((address, command, free.command_inverse), (0x5678, 0x1234, false));
+        // One order is a code: the other isn't taken.
+        assert_eq!(typed("A9561234", Order::FirstBitFirst), Err(DraftError::NoCode));
+    }
+
+    #[test]
+    fn a_new_command_starts_from_the_free_family_used_last() {
+        let free = FreeFamily { carrier_khz: 40, ..FreeFamily::default() };
+        let draft = Draft::new(&[known("Mute", 0x59, 1), free_code(free, 0x12, 3)]);
+        assert_eq!((draft.way, draft.address.as_str()), (Way::Free, "12"));
+        assert_eq!(draft.free, FreeDraft::of(&free));
+        // A family of the table used since: its address, and the free family still at hand.
+        let draft = Draft::new(&[free_code(free, 0x12, 3), known("Mute", 0x59, 1)]);
+        assert_eq!((draft.way, draft.address.as_str()), (Way::Fields, "59"));
+        assert_eq!(draft.free, FreeDraft::of(&free));
+        assert_eq!(Draft::new(&[]).free, FreeDraft::default());
+    }
+
+    #[test]
+    fn a_free_code_is_changed_and_every_fault_of_it_is_told_where_it_lies() {
+        let free = FreeFamily { address_bits: 8, ..FreeFamily::default() };
+        let mut draft = Draft::of(&free_code(free, 0xA5, 0x3C));
+        draft.id = None;
+        draft.name = "Louder".to_owned();
+        assert_eq!(draft.code(&[]), Ok(Code::Free { free, address: 0xA5, command: 0x3C }));
+        assert!(places(&draft, &[]).is_empty());
+        draft.address = "1A5".to_owned();
+        draft.command = "x".to_owned();
+        assert_eq!(places(&draft, &[]), [Place::Address, Place::Command]);
+        draft.free.zero_mark = "short".to_owned();
+        draft.free.period_ms = String::new();
+        let told = [Place::Free(FreePart::Zero), Place::Free(FreePart::Period), Place::Command];
+        assert_eq!(places(&draft, &[]), told, "without a family no address is too high");
+        // No address bits, no address.
+        let none = FreeFamily { address_bits: 0, ..FreeFamily::default() };
+        let draft = Draft::of(&free_code(none, 0, 0x3C));
+        assert_eq!(
+            (draft.address.as_str(), draft.code(&[])),
+            ("", Ok(Code::Free { free: none, address: 0, command: 0x3C }))
+        );
+    }
+
+    #[test]
+    fn a_free_family_is_drawn_before_its_numbers_are_there() {
+        let mut draft = Draft { way: Way::Free, ..Draft::default() };
+        let drawn = |draft: &Draft| draft.drawn(&[]).map(|code| remote::describe(&code));
+        assert_eq!(drawn(&draft).as_deref(), Some("free family address 0000 command 00"));
+        draft.command = "16".to_owned();
+        draft.free.period_ms = "5".to_owned();
+        assert_eq!(drawn(&draft).as_deref(), Some("free family address 0000 command 16"));
+        draft.command = "163".to_owned();
+        assert_eq!(drawn(&draft), None);
+        draft.command.clear();
+        draft.free.one_space.clear();
+        assert_eq!(drawn(&draft), None);
     }
 
     #[test]

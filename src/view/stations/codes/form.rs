@@ -5,7 +5,7 @@ use egui::{
     Align, FontSelection, Frame, Key, Margin, Modifiers, Rect, Response, Role, TextEdit, Ui, pos2, vec2,
 };
 
-use super::{Draft, order, parts};
+use super::{Draft, parts};
 use crate::app::codes::{Draft as TypedCommand, Fault, Place, Way};
 use crate::app::{Action, CodesAction};
 use crate::project::{Command, Project};
@@ -22,18 +22,22 @@ const LABEL: f32 = 116.0;
 /// Below this width labels stand over their controls.
 const STACKED: f32 = 400.0;
 
-const WAYS: [(Way, &str); 3] =
-    [(Way::Fields, "Address and command"), (Way::Number, "32-bit number"), (Way::Timings, "Timings")];
+const WAYS: [(Way, &str); 4] = [
+    (Way::Fields, "Address and command"),
+    (Way::Number, "Number"),
+    (Way::Free, "Free family"),
+    (Way::Timings, "Timings"),
+];
 
 /// What a form knows while it is drawn.
-struct Form<'a> {
+pub(super) struct Form<'a> {
     /// What is typed, as changed in this frame.
-    typed: TypedCommand,
+    pub(super) typed: TypedCommand,
     /// What keeps it from being kept.
     faults: Vec<Fault>,
-    commands: &'a [Command],
+    pub(super) commands: &'a [Command],
     /// Empty fields are told too.
-    attempted: bool,
+    pub(super) attempted: bool,
     /// Enter was pressed in a field.
     keep: bool,
 }
@@ -63,6 +67,7 @@ pub(super) fn form_ui(
     let first = match form.typed.way {
         Way::Fields => form.fields_ui(ui),
         Way::Number => form.number_ui(ui),
+        Way::Free => form.free_ui(ui),
         Way::Timings => form.timings_ui(ui),
     };
     if typed.way == form.typed.way && std::mem::take(&mut draft.focus_code) {
@@ -132,13 +137,13 @@ pub(super) fn fault_ui(ui: &mut Ui, what: &str) {
 impl Form<'_> {
     /// What is wrong with a part, if it is to be told: not while it is empty and nobody tried to
     /// keep it.
-    fn fault(&self, place: Place, now: &str) -> Option<String> {
+    pub(super) fn fault(&self, place: Place, now: &str) -> Option<String> {
         let fault = self.faults.iter().find(|fault| fault.place == place)?;
         (self.attempted || !now.trim().is_empty()).then(|| fault.what.clone())
     }
 
     /// Takes note of Enter in a field.
-    fn heed(&mut self, ui: &Ui, response: &Response) {
+    pub(super) fn heed(&mut self, ui: &Ui, response: &Response) {
         if response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter)) {
             self.keep = true;
             // Where something is wrong, one goes on typing.
@@ -221,34 +226,6 @@ impl Form<'_> {
         if self.typed.address.is_empty() { address } else { command }
     }
 
-    /// The number, and its two bit orders. Gives the field to begin with.
-    fn number_ui(&mut self, ui: &mut Ui) -> Response {
-        let fault = self.fault(Place::Number, &self.typed.number);
-        let response = labelled(ui, "Number", |ui| {
-            let width = ui.available_width().min(220.0);
-            let field = Field::new(&mut self.typed.number, "32-bit number").code().hint("20 DF 10 EF");
-            let response = field.width(width).error(fault.as_deref()).limit(40).show(ui);
-            quiet(ui, "8 hex digits");
-            response
-        });
-        self.heed(ui, &response);
-        if let Some(fault) = fault {
-            fault_ui(ui, &fault);
-        }
-        if let Ok(reading) = self.typed.reading(self.commands) {
-            ui.add_space(space::TIGHT);
-            let meant = self.typed.meant(&reading);
-            if let Some(order) = order::order_ui(ui, &reading, meant) {
-                self.typed.order = order;
-            }
-            if let Some(fault) = self.fault(Place::Order, "order") {
-                ui.add_space(4.0);
-                fault_ui(ui, &fault);
-            }
-        }
-        response
-    }
-
     /// Timings, and the repeat. Gives the field to begin with.
     fn timings_ui(&mut self, ui: &mut Ui) -> Response {
         let fault = self.fault(Place::Timings, &self.typed.timings);
@@ -286,12 +263,8 @@ impl Form<'_> {
 
     /// The waveform of what is typed so far.
     fn wave_ui(&self, ui: &mut Ui) {
-        // A repeat that can't be is no reason to hide the frame.
-        let code = self
-            .typed
-            .code(self.commands)
-            .or_else(|_| TypedCommand { repeat_ms: String::new(), ..self.typed.clone() }.code(self.commands));
-        let frame = code.ok().and_then(|code| Some((remote::encode(&code, false).ok()?, code)));
+        let drawn = self.typed.drawn(self.commands);
+        let frame = drawn.and_then(|code| Some((remote::encode(&code, false).ok()?, code)));
         match frame {
             Some((frame, code)) => parts::wave_block(ui, &frame, &code),
             None => parts::no_wave_block(ui, "The waveform shows here when the code is whole"),
@@ -312,7 +285,7 @@ fn capital(words: &str) -> String {
 }
 
 /// Second text behind a control, where there is room.
-fn quiet(ui: &mut Ui, words: &str) {
+pub(super) fn quiet(ui: &mut Ui, words: &str) {
     let theme = Theme::of(ui.ctx());
     let font = theme::regular(size::AXIS);
     let wide = text::width(ui.painter(), words, font.clone());
@@ -321,12 +294,23 @@ fn quiet(ui: &mut Ui, words: &str) {
     }
     let (rect, _) = ui.allocate_exact_size(vec2(wide, control::USUAL), egui::Sense::hover());
     text::cap(ui.painter(), rect.left(), rect.center().y, Align::Min, words, font, theme.ink2);
+    focus::tell(ui, rect, words, Role::Label, words);
 }
 
 fn hex_ui(ui: &mut Ui, typed: &mut String, name: &str, most: u32, fault: Option<&str>) -> Response {
     let response = Field::new(typed, name).code().width(120.0).error(fault).limit(16).show(ui);
-    quiet(ui, &format!("hex, 0 to {most:X}"));
+    quiet(ui, &format!("hex, 0 to {most:X}, such as {}", example(most)));
     response
+}
+
+/// A number that is in the range.
+fn example(most: u32) -> &'static str {
+    match most {
+        0..0x59 => "5",
+        0x59..0x1234 => "59",
+        0x1234..0x9A78_56B4 => "1234",
+        _ => "9A7856B4",
+    }
 }
 
 /// A well of several lines for timings.

@@ -1,8 +1,12 @@
 //! Codes: the stereo's commands at the left, the chosen one or the one being typed at the right.
 
 mod form;
+#[cfg(test)]
+mod form_tests;
+mod free_form;
 mod jack;
 mod list;
+mod number_form;
 mod order;
 mod parts;
 mod shown;
@@ -226,7 +230,7 @@ fn acting_ui(
 /// What to do first, where there are no commands.
 fn empty_ui(ui: &mut Ui, area: &Area, actions: &mut Vec<Action>) {
     const HEAD: &str = "No commands yet. Type one in.";
-    const BODY: &str = "An address and a command, a 32-bit number as forums give it, or timings in \
+    const BODY: &str = "An address and a command, a number as forums give it, or timings in \
                         microseconds. The waveform shows while you type.";
     let theme = Theme::of(ui.ctx());
     let work = area.work();

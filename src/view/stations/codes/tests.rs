@@ -41,7 +41,7 @@ fn a_number_no_check_can_place_is_asked_about_and_kept_in_the_order_chosen() {
     assert!(window.is_there("No commands yet. Type one in."));
     window.click("New command");
     window.type_text("Louder");
-    window.click("32-bit number");
+    window.click("Number");
     window.type_text("9A656897");
     assert_eq!(window.model().codes.draft.as_ref().map(|draft| draft.number.as_str()), Some("9A656897"));
     assert!(window.says("no check can tell"));
