@@ -149,6 +149,10 @@ pub enum PathPurpose {
     Replay,
     /// Where to write the C header.
     Header,
+    /// A list of commands to take in.
+    ImportCodes,
+    /// Where to write a list of the commands.
+    ExportCodes,
 }
 
 /// A change of the project; each can be undone.

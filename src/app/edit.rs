@@ -2,7 +2,8 @@
 
 use crate::circuit::{Circuit, Jack};
 use crate::project::{
-    Button, ButtonId, Command, CommandId, Gesture, Pair, Project, Range, Sweep, can_repeat_every, unique_id,
+    Button, ButtonId, Command, CommandId, Gesture, MAX_COMMANDS, Pair, Project, Range, Sweep,
+    can_repeat_every, unique_id,
 };
 use crate::remote::SweepError;
 
@@ -11,8 +12,9 @@ use super::action::Edit;
 /// The most buttons a wheel can have: the box guarantees 16.
 pub const MOST_BUTTONS: usize = 16;
 
-/// The most commands a stereo can have: the box guarantees 32.
-pub const MOST_COMMANDS: usize = 32;
+/// The most commands a stereo can have: a list may hold more than the box takes, and findings say what
+/// of it doesn't fit.
+pub const MOST_COMMANDS: usize = MAX_COMMANDS;
 
 /// The most pairs: the box guarantees 48.
 pub const MOST_PAIRS: usize = 48;

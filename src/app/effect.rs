@@ -56,6 +56,17 @@ pub enum Effect {
         /// What.
         text: String,
     },
+    /// Read a list of commands; answered by
+    /// [`ListAction::Loaded`](super::codes::list::ListAction::Loaded).
+    ReadList(PathBuf),
+    /// Write a list of commands; answered by
+    /// [`ListAction::Written`](super::codes::list::ListAction::Written).
+    WriteList {
+        /// Where.
+        path: PathBuf,
+        /// What.
+        text: String,
+    },
     /// Write readings to the recording's file.
     Tape(TapeEffect),
     /// Close the window.

@@ -124,7 +124,15 @@ fn begin(model: &mut Model, document: Document) -> Vec<Effect> {
     model.kept.learned_since_open.clear();
     model.codes = super::codes::CodesState::default();
     learn::reset(model);
-    for topic in [Topic::File, Topic::Elsewhere, Topic::Refused, Topic::Rest, Topic::Edit, Topic::Converter] {
+    for topic in [
+        Topic::File,
+        Topic::Elsewhere,
+        Topic::Refused,
+        Topic::Rest,
+        Topic::Edit,
+        Topic::Converter,
+        Topic::List,
+    ] {
         model.notices.clear(topic);
     }
     given_up(before.as_ref())

@@ -42,6 +42,8 @@ pub enum Topic {
     Edit,
     /// A file that was written beside the project.
     Export,
+    /// A list of commands, taken in or written.
+    List,
 }
 
 /// One notice.

@@ -1,6 +1,8 @@
 //! `spokewire code encode` and `spokewire code decode`: codes to pulses and back. Computes nothing
 //! of its own.
 
+mod list;
+
 use std::process::ExitCode;
 
 use clap::{Args, Subcommand};
@@ -32,6 +34,8 @@ pub enum CodeCommand {
         With --json, `toggle` is null for families without a toggle bit, and `address` and `command` \
         are null for a repeat frame that carries none.")]
     Decode(DecodeArgs),
+    /// List the families, or a project's commands; take a list of commands into a project
+    List(list::ListArgs),
 }
 
 /// What to encode.
@@ -105,6 +109,7 @@ impl From<CodeCommandError> for CliError {
 /// [`CodeCommandError`], or nothing can be read or printed.
 pub fn run(args: &CodeArgs, io: &mut Io<'_>) -> Result<ExitCode, CliError> {
     let text = match &args.command {
+        CodeCommand::List(args) => return list::run(args, io),
         CodeCommand::Encode(args) => encode(args)?,
         CodeCommand::Decode(args) => decode(args, &io.read_input("the timings")?)?,
     };

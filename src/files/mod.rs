@@ -13,7 +13,7 @@ mod save;
 
 pub use autosave::{Autosave, Unsaved, unsaved};
 pub use in_use::{Claim, InUse};
-pub use load::{LoadError, load};
+pub use load::{ListLoadError, LoadError, load, load_list};
 pub use places::Places;
 pub use preferences::{Preferences, Theme, Warning};
 pub use recent::{MAX_RECENT, note_recent, recent};

@@ -3,6 +3,7 @@
 
 pub mod banding;
 mod ids;
+mod list;
 mod model;
 mod outline;
 mod place;
@@ -18,6 +19,10 @@ mod words;
 
 pub use banding::bands;
 pub use ids::unique_id;
+pub use list::{
+    LineFault, ListFormat, ListMerge, ListRead, Listed, MAX_COMMAND_NAME, MAX_FAULTS, MAX_LIST_BYTES,
+    read_list, write_list,
+};
 pub use model::{
     Button, ButtonId, Command, CommandId, FORMAT, Gesture, HeardPress, LearnedButton, Pair, Plan, Project,
     Stereo, Sweep, SweepMark, Vehicle, Wheel, WireInfo,

@@ -41,5 +41,11 @@ fn show(purpose: PathPurpose, suggest: &str) -> Option<std::path::PathBuf> {
         PathPurpose::Tape => dialog.add_filter("Recording", &["csv"]).set_file_name(suggest).save_file(),
         PathPurpose::Header => dialog.add_filter("C header", &["h"]).set_file_name(suggest).save_file(),
         PathPurpose::Replay => dialog.add_filter("Recording", &["csv"]).pick_file(),
+        PathPurpose::ImportCodes => dialog.add_filter("List of commands", &["csv", "ron"]).pick_file(),
+        PathPurpose::ExportCodes => dialog
+            .add_filter("List for spreadsheets", &["csv"])
+            .add_filter("List, all of it", &["ron"])
+            .set_file_name(suggest)
+            .save_file(),
     }
 }

@@ -4,7 +4,8 @@ use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
 use std::thread::JoinHandle;
 
-use crate::app::{Action, FileAction};
+use crate::app::codes::list::ListAction;
+use crate::app::{Action, CodesAction, FileAction};
 use crate::files::{self, Autosave, Claim, InUse, Places, Preferences, Unsaved};
 use crate::project::{self, Project};
 
@@ -19,6 +20,10 @@ pub(super) enum Job {
     Save { path: PathBuf, project: Box<Project> },
     /// Write a text beside the project.
     WriteText { path: PathBuf, text: String },
+    /// Read a list of commands.
+    ReadList(PathBuf),
+    /// Write a list of commands.
+    WriteList { path: PathBuf, text: String },
     /// Keep a copy of unsaved work.
     Autosave { original: Option<PathBuf>, project: Box<Project> },
     /// The kept copy isn't needed any more.
@@ -106,7 +111,7 @@ impl Worker {
         while let Ok(job) = jobs.recv() {
             if let Some(action) = self.work(job) {
                 // A closed window takes no answer.
-                if answers.try_send(Action::File(action)).is_err() {
+                if answers.try_send(action).is_err() {
                     continue;
                 }
                 wake();
@@ -114,8 +119,28 @@ impl Worker {
         }
     }
 
-    fn work(&mut self, job: Job) -> Option<FileAction> {
+    /// Does a job; gives its answer, if it has one.
+    fn work(&mut self, job: Job) -> Option<Action> {
         match job {
+            Job::ReadList(path) => {
+                // Read here, and not only loaded: a long list takes longer than a frame may.
+                let read = files::load_list(&path)
+                    .map(|bytes| Box::new(project::read_list(&bytes)))
+                    .map_err(|error| error.to_string());
+                Some(Action::Codes(CodesAction::List(ListAction::Loaded { path, read })))
+            }
+            Job::WriteList { path, text } => {
+                let result = write_list(&path, &text);
+                Some(Action::Codes(CodesAction::List(ListAction::Written { path, result })))
+            }
+            job => self.file_work(job).map(Action::File),
+        }
+    }
+
+    fn file_work(&mut self, job: Job) -> Option<FileAction> {
+        match job {
+            // Answered by another station, above.
+            Job::ReadList(_) | Job::WriteList { .. } => None,
             Job::Load(path) => {
                 let text = files::load(&path).map_err(|error| error.to_string());
                 // A file that can't be opened takes nothing from the one that is open.
@@ -190,6 +215,17 @@ impl Worker {
             Err(_) => false,
         }
     }
+}
+
+/// Writes a list of commands, but never over a vehicle.
+fn write_list(path: &Path, text: &str) -> Result<(), String> {
+    if files::load(path).is_ok_and(|there| project::read(&there).is_ok()) {
+        return Err(format!(
+            "\"{}\" is a vehicle's own file, and a list in its place would lose it. Choose another name.",
+            path.display()
+        ));
+    }
+    files::save(path, text).map(|_| ()).map_err(|error| error.to_string())
 }
 
 /// What is said of a copy found at the start.

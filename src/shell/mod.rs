@@ -9,9 +9,10 @@ use std::path::PathBuf;
 use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
 use std::time::{Duration, Instant};
 
+use crate::app::codes::list::ListAction;
 use crate::app::{
-    Action, BoxAction, CloseAction, Effect, FileAction, Level, LinkAction, Model, Notice, Now, PathPurpose,
-    TapeEffect, Topic,
+    Action, BoxAction, CloseAction, CodesAction, Effect, FileAction, Level, LinkAction, Model, Notice, Now,
+    PathPurpose, Station, TapeEffect, Topic,
 };
 use crate::files::{Places, Preferences, Theme as Side};
 use crate::link::Link;
@@ -190,6 +191,8 @@ impl Shell {
             Effect::Load(path) => self.disk.ask(Job::Load(path)),
             Effect::Save { path, project } => self.disk.ask(Job::Save { path, project }),
             Effect::WriteText { path, text } => self.disk.ask(Job::WriteText { path, text }),
+            Effect::ReadList(path) => self.disk.ask(Job::ReadList(path)),
+            Effect::WriteList { path, text } => self.disk.ask(Job::WriteList { path, text }),
             Effect::Autosave { original, project } => self.disk.ask(Job::Autosave { original, project }),
             Effect::DropAutosave => self.disk.ask(Job::DropAutosave),
             Effect::DropFound => self.disk.ask(Job::DropFound),
@@ -257,9 +260,10 @@ impl Shell {
                 .collect()
         });
         if let Some(path) = dropped.into_iter().next() {
-            let is_recording =
-                path.extension().is_some_and(|extension| extension.eq_ignore_ascii_case("csv"));
-            let action = if is_recording {
+            let is_table = path.extension().is_some_and(|extension| extension.eq_ignore_ascii_case("csv"));
+            let action = if is_table && self.model.station == Station::Codes {
+                list_action(ListAction::ImportFrom(path))
+            } else if is_table {
                 Action::Link(LinkAction::Replay(path))
             } else {
                 Action::File(FileAction::Open(path))
@@ -313,7 +317,13 @@ fn path_action(purpose: PathPurpose, path: PathBuf) -> Action {
         PathPurpose::Tape => Action::File(FileAction::TapeTo(path)),
         PathPurpose::Replay => Action::Link(LinkAction::Replay(path)),
         PathPurpose::Header => Action::Box(BoxAction::SaveHeader(path)),
+        PathPurpose::ImportCodes => list_action(ListAction::ImportFrom(path)),
+        PathPurpose::ExportCodes => list_action(ListAction::ExportTo(path)),
     }
+}
+
+fn list_action(action: ListAction) -> Action {
+    Action::Codes(CodesAction::List(action))
 }
 
 #[cfg(test)]

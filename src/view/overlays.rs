@@ -5,8 +5,9 @@ use std::path::PathBuf;
 
 use egui::{Align, Id, Key, Modal, Modifiers, Order, Rect, ScrollArea, Ui, UiBuilder, pos2, vec2};
 
+use crate::app::codes::list::ListAction;
 use crate::app::model::Guarded;
-use crate::app::{Action, BoxAction, CloseAction, FileAction, LinkAction, Model, PathPurpose};
+use crate::app::{Action, BoxAction, CloseAction, CodesAction, FileAction, LinkAction, Model, PathPurpose};
 use crate::findings::CAUTIONS;
 
 use super::stations::start;
@@ -318,6 +319,8 @@ fn path_ui(ui: &Ui, purpose: PathPurpose, path: &mut String, actions: &mut Vec<A
         PathPurpose::Tape => ("Where to record", "Record", "/home/me/recording.csv"),
         PathPurpose::Replay => ("Which recording to replay", "Replay", "/home/me/recording.csv"),
         PathPurpose::Header => ("Where to write the C header", "Write", "/home/me/wheel.h"),
+        PathPurpose::ImportCodes => ("Which list of commands to take in", "Read", "/home/me/tarn-r40.csv"),
+        PathPurpose::ExportCodes => ("Where to write the list", "Write", "/home/me/tarn-r40.csv"),
     };
     let mut done = false;
     let away = dialog(ui, "path", title, "This system shows no file dialog: type the whole path.", |ui| {
@@ -349,6 +352,8 @@ fn path_ui(ui: &Ui, purpose: PathPurpose, path: &mut String, actions: &mut Vec<A
             PathPurpose::Tape => Action::File(FileAction::TapeTo(chosen)),
             PathPurpose::Replay => Action::Link(LinkAction::Replay(chosen)),
             PathPurpose::Header => Action::Box(BoxAction::SaveHeader(chosen)),
+            PathPurpose::ImportCodes => Action::Codes(CodesAction::List(ListAction::ImportFrom(chosen))),
+            PathPurpose::ExportCodes => Action::Codes(CodesAction::List(ListAction::ExportTo(chosen))),
         });
         path.clear();
     } else if away {

@@ -4,6 +4,9 @@ mod form;
 #[cfg(test)]
 mod form_tests;
 mod free_form;
+mod import;
+#[cfg(test)]
+mod import_tests;
 mod jack;
 mod list;
 mod number_form;
@@ -19,6 +22,7 @@ use egui::{Key, Modifiers, Popup, Rect, ScrollArea, Ui, UiBuilder, pos2, vec2};
 pub(super) use parts::{beside, prose, short};
 
 use super::Area;
+use crate::app::codes::list::{Decision, ListAction};
 use crate::app::codes::{CodesView, Draft as TypedCommand};
 use crate::app::edit::MOST_COMMANDS;
 use crate::app::{Action, CodesAction, Edit, Model, Station};
@@ -54,6 +58,9 @@ const LIST_MEDIUM: f32 = 264.0;
 /// Draws the station.
 pub fn codes_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, area: &Area, actions: &mut Vec<Action>) {
     let Some(project) = model.project() else { return };
+    if let Some(decision) = &model.codes.list.decision {
+        return decide_ui(ui, project, decision, area, actions);
+    }
     match model.codes.view {
         CodesView::Jack => return jack::jack_ui(ui, model, &mut draft.jack, area, actions),
         CodesView::Sweep => return sweep::sweep_ui(ui, model, area, actions),
@@ -83,7 +90,10 @@ pub fn codes_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, area: &Area, acti
         let shown = chosen.and_then(|at| commands.get(at)).map(|command| &command.id);
         let bring = draft.focus_name || draft.shown.as_ref() != shown;
         draft.shown = shown.cloned();
+        let foot = rect.with_min_y(rect.bottom() - import::FOOT + space::ROW);
+        let rect = rect.with_max_y(rect.bottom() - import::FOOT);
         list::list_ui(ui, project, chosen, typed, bring, rect, actions);
+        import::buttons_ui(ui, foot, !commands.is_empty(), actions);
     }
     let gap = if narrow { 0.0 } else { space::REGION + 4.0 };
     let side = Rect::from_min_max(pos2(work.left() + list + gap, work.top()), work.max);
@@ -107,6 +117,9 @@ pub fn codes_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, area: &Area, acti
                     if let Some(command) = chosen.and_then(|at| commands.get(at)) {
                         shown::shown_ui(ui, project, command, actions);
                     }
+                    if narrow {
+                        import::buttons_next(ui, !commands.is_empty(), actions);
+                    }
                 }
             }
         });
@@ -121,6 +134,17 @@ pub fn codes_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, area: &Area, acti
     } else {
         keys(ui, project, chosen, actions);
     }
+}
+
+/// A list being taken in that the person has to decide about, beside the commands that are there.
+fn decide_ui(ui: &mut Ui, project: &Project, decision: &Decision, area: &Area, actions: &mut Vec<Action>) {
+    let mut side = area.work();
+    if area.layout.class == WidthClass::Wide && !project.stereo.commands.is_empty() {
+        let rect = side.with_max_x(side.left() + LIST);
+        list::list_ui(ui, project, None, None, false, rect, actions);
+        side.min.x += LIST + space::REGION + 4.0;
+    }
+    import::panel_ui(ui, decision, side, area, actions);
 }
 
 /// The place of the command shown: the chosen one, or the first where that is gone.
@@ -253,6 +277,11 @@ fn empty_ui(ui: &mut Ui, area: &Area, actions: &mut Vec<Action>) {
     let response = button.show_at(ui, rect);
     if ui.memory(|memory| memory.focused().is_none()) {
         response.request_focus();
+    }
+    let beside = Button::line("Import").name("Import a list").height(high);
+    let place = Rect::from_min_size(rect.right_top(), vec2(beside.wanted_width(&p), high));
+    if beside.show_at(ui, place.translate(vec2(space::ROW, 0.0))).clicked() {
+        actions.push(Action::Codes(CodesAction::List(ListAction::AskImport)));
     }
     if response.clicked() || key_pressed(ui, Modifiers::NONE, Key::N) {
         actions.push(Action::Codes(CodesAction::New));
