@@ -15,7 +15,7 @@
 //! | 1 | `signal` | readings, the bounded recording, its envelope, settled stretches |
 //! | 1 | `remote` | codes: families, encode, decode, both bit orders, raw timings |
 //! | 1 | `wire` | frames and messages of the link to the box, its faults with their words |
-//! | 2 | `circuit` | the sense circuit: divider, reference, counts |
+//! | 2 | `circuit` | the sense circuit: divider, reference, counts; the stereo's input and the box's output on it |
 //! | 2 | `recognise` | the box's own recogniser, safely wrapped; replay, gestures, pulses |
 //! | 3 | `bands` | presses, accept bands and reject gaps, separation, headroom, verdicts |
 //! | 4 | `project` | the saved document: model, text to value plus warnings and back |

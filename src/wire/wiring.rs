@@ -137,6 +137,8 @@ pub const PINS: [Pin; 12] = [
 /// The parts of the remote line, with their values: what [`PINS`] says of it in words.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct RemoteLine {
+    /// What its pin is called in the table.
+    pub role: &'static str,
     /// What the pin drives, in volts: the board's supply.
     pub drive_v: f64,
     /// From the pin to the base, in ohms.
@@ -151,6 +153,7 @@ pub struct RemoteLine {
 
 /// The remote line as the box is wired.
 pub const REMOTE_LINE: RemoteLine = RemoteLine {
+    role: "Remote line",
     drive_v: 5.0,
     base_ohm: 4_700.0,
     base_pulldown_ohm: 47_000.0,
@@ -205,9 +208,9 @@ mod tests {
     #[test]
     fn the_remote_lines_values_are_the_tables() {
         let words: Vec<&str> =
-            PINS.iter().filter(|pin| pin.role == "Remote line").map(|pin| pin.part).collect();
+            PINS.iter().filter(|pin| pin.role == REMOTE_LINE.role).map(|pin| pin.part).collect();
         let [part] = words.as_slice() else { panic!("{words:?}") };
-        let RemoteLine { base_ohm, base_pulldown_ohm, series_ohm, device, drive_v } = REMOTE_LINE;
+        let RemoteLine { role: _, base_ohm, base_pulldown_ohm, series_ohm, device, drive_v } = REMOTE_LINE;
         assert!(part.starts_with(&format!("{} kΩ to the base of a {device}", base_ohm / 1e3)), "{part}");
         assert!(part.contains(&format!("{} kΩ from base to ground", base_pulldown_ohm / 1e3)), "{part}");
         // The table names no part between collector and wire.

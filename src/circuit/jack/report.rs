@@ -136,6 +136,22 @@ impl JackReport {
         }
     }
 
+    /// What to know before a code is tried on the stereo, in one sentence; `None` where the input takes
+    /// pulses and nothing about it is odd.
+    #[must_use]
+    pub fn before_try(&self) -> Option<String> {
+        let odd = self.warnings.first().map(JackWarning::what);
+        match self.verdict {
+            JackVerdict::ResistanceInput { .. } => {
+                Some("The stereo's input takes resistances: no pulse would do anything.".to_owned())
+            }
+            JackVerdict::Unknown { .. } => {
+                odd.or_else(|| Some("It isn't known yet whether the stereo's input takes pulses.".to_owned()))
+            }
+            JackVerdict::PulseInput { .. } => odd,
+        }
+    }
+
     /// What is odd about a step.
     pub fn warnings_at(&self, step: JackStep) -> impl Iterator<Item = &JackWarning> {
         self.warnings.iter().filter(move |warning| warning.step() == step)

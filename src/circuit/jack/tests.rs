@@ -138,6 +138,19 @@ fn a_step_is_done_once_it_gave_what_it_gives() {
     assert_eq!(JackStep::Idle.next().and_then(JackStep::before), Some(JackStep::Idle));
 }
 
+#[test]
+fn what_to_know_before_a_try_is_one_sentence_or_nothing() {
+    let said = |jack: &Jack| jack.report().before_try().unwrap_or_default();
+    assert_eq!(said(&usual()), "");
+    assert_eq!(said(&Jack::default()), "It isn't known yet whether the stereo's input takes pulses.");
+    assert_eq!(
+        said(&with(|jack| jack.wants = Some(JackWants::Resistances))),
+        "The stereo's input takes resistances: no pulse would do anything."
+    );
+    assert!(said(&read(12.12, 12e-3)).starts_with("12.12 V behind 10 Ω is a supply"));
+    assert!(said(&with(|jack| jack.idle_moves = true)).starts_with("The idle volts move by themselves"));
+}
+
 /// Every warning there is, at the step it belongs to, with its words.
 #[test]
 fn every_warning_says_its_values_and_what_to_do() {

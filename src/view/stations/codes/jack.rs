@@ -158,7 +158,12 @@ fn acting_ui(
     let place = area.layout.acting;
     let high = place.height();
     let Check { jack, report, open: at } = *check;
-    let takes_pulses = matches!(report.verdict, JackVerdict::PulseInput { .. });
+    // It then leads on by itself, or nothing does.
+    let stands = match report.verdict {
+        JackVerdict::PulseInput { .. } => report.warnings.is_empty(),
+        JackVerdict::ResistanceInput { .. } => true,
+        JackVerdict::Unknown { .. } => false,
+    };
     // After the last step comes what was left out, or the next view.
     let next = at.next().or_else(|| check.first_left().filter(|left| *left != at));
     let label = match next {
@@ -167,7 +172,7 @@ fn acting_ui(
         None => "Go to Listen".to_owned(),
     };
     // The verdict is the one thing to act on, once it stands.
-    let forward = if takes_pulses { Button::line(&label) } else { Button::act(&label) };
+    let forward = if stands { Button::line(&label) } else { Button::act(&label) };
     let listen_name = "Next: go to Listen";
     let forward = if next.is_none() { forward.name(listen_name) } else { forward };
     let buttons = [

@@ -126,7 +126,7 @@ fn view_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, link_open: &mut bool, 
         BoxView::Contents => contents::contents_ui(ui, model, link_open, actions),
         BoxView::Watch => watch::watch_ui(ui, model, actions),
         BoxView::Counters => counters::counters_ui(ui, model, draft, actions),
-        BoxView::Wiring => wiring::wiring_ui(ui),
+        BoxView::Wiring => wiring::wiring_ui(ui, model),
         BoxView::Settings => settings::settings_ui(ui, model, &mut draft.settings, actions),
     }
 }

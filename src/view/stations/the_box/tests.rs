@@ -6,7 +6,8 @@ use egui::Key;
 use super::made_up::{STATES, made_up};
 use super::{decisions, tally, words};
 use crate::app::the_box::{BoxAction, BoxView, Held, Presence, Running};
-use crate::app::{Action, Model, Station};
+use crate::app::{Action, Edit, Model, Station};
+use crate::circuit::{Jack, JackWants};
 use crate::device::{Job, Phase};
 use crate::image::{ImageBand, ImageCode};
 use crate::project::CommandId;
@@ -225,6 +226,18 @@ fn the_watch_tells_what_is_recognised_and_why() {
     assert!(window.is_there("Source, 5 presses, nearest 8 counts from an edge, slowest 27 ms"));
     assert!(window.says("No button; The wire moved and came back; without settling; last at 627 counts"));
     assert!(window.says("0:47.7 Mute was recognised"));
+}
+
+#[test]
+fn what_is_known_of_the_stereos_input_is_said_before_a_code_is_tried() {
+    let mut window = window("watch");
+    let unknown = "It isn't known yet whether the stereo's input takes pulses.";
+    assert!(!window.is_there(unknown));
+    window.act(Action::Edit(Edit::Jack(Jack::default())));
+    assert!(window.is_there(unknown));
+    let wants = Some(JackWants::Resistances);
+    window.act(Action::Edit(Edit::Jack(Jack { wants, ..Jack::default() })));
+    assert!(window.is_there("The stereo's input takes resistances: no pulse would do anything."));
 }
 
 #[test]

@@ -35,6 +35,11 @@ pub(super) fn try_ui(ui: &mut Ui, model: &Model, actions: &mut Vec<Action>) {
         }
         return;
     }
+    if let Some(known) = model.derived.jack.before_try() {
+        prose(ui, &known, size::BODY, theme.ink);
+        prose(ui, "The check of the input is at Codes, Jack.", size::BODY, theme.ink2);
+        ui.add_space(space::TIGHT);
+    }
     let names: Vec<&str> = commands.iter().map(|command| command.name.as_str()).collect();
     let codes: Vec<String> = commands.iter().map(|command| short(&command.code)).collect();
     let codes: Vec<&str> = codes.iter().map(String::as_str).collect();

@@ -1,4 +1,5 @@
-//! Wiring: every pin with what goes there, the status light's blinks, and the cautions near power.
+//! Wiring: every pin with what goes there, and at the remote line what the meter found of the stereo's
+//! input; the status light's blinks, and the cautions near power.
 
 use std::sync::Arc;
 
@@ -6,11 +7,14 @@ use egui::epaint::StrokeKind;
 use egui::{Align, Galley, Rect, Role, Sense, Ui, pos2, vec2};
 
 use super::parts::heads;
+use crate::app::Model;
+use crate::circuit::{Jack, JackContact, JackReport, JackVerdict};
+use crate::units::{ohm_text, volt_text};
 use crate::view::theme::{self, Theme, control, size, space};
 use crate::view::widgets::bracket::bracket_ui;
 use crate::view::widgets::hatch::{self, Hatch};
 use crate::view::widgets::{focus, text};
-use crate::wire::{BLINKS, Blink, PINS, POWER_CAUTIONS, Pin, STEP_MS};
+use crate::wire::{BLINKS, Blink, PINS, POWER_CAUTIONS, Pin, REMOTE_LINE, STEP_MS};
 
 /// No wider than a person's eye keeps its line.
 const WIDEST: f32 = 760.0;
@@ -21,12 +25,13 @@ const STACKED: f32 = 600.0;
 const SHOWN_MS: u32 = 32 * STEP_MS;
 
 /// Draws the view.
-pub(super) fn wiring_ui(ui: &mut Ui) {
+pub(super) fn wiring_ui(ui: &mut Ui, model: &Model) {
     let width = ui.available_width().min(WIDEST);
     cautions_ui(ui, width);
     ui.add_space(space::BLOCK);
     bracket_ui(ui, "Pin by pin", "ATmega328P, 28 pins");
-    pins_ui(ui, width);
+    let jack = model.project().map(|project| jack_words(&project.stereo.jack, &model.derived.jack));
+    pins_ui(ui, width, jack.as_deref().unwrap_or_default());
     ui.add_space(space::REGION);
     bracket_ui(ui, "What its light says", "4 s of each");
     for blink in BLINKS {
@@ -58,7 +63,22 @@ fn cautions_ui(ui: &mut Ui, width: f32) {
     focus::tell(ui, rect, "power cautions", Role::Note, &POWER_CAUTIONS.join(" "));
 }
 
-fn pins_ui(ui: &mut Ui, width: f32) {
+/// What is known of the stereo's input, under what goes to it.
+fn jack_words(jack: &Jack, report: &JackReport) -> String {
+    let contact = jack.contact.map_or("contact", JackContact::name);
+    match report.verdict {
+        JackVerdict::PulseInput { pull_up_ohm, idle_v, .. } => {
+            format!("By the meter: the {contact}, {} to {}.", ohm_text(pull_up_ohm), volt_text(idle_v))
+        }
+        JackVerdict::ResistanceInput { .. } => "It takes resistances: don't join this line to it.".to_owned(),
+        JackVerdict::Unknown { .. } if jack.is_begun() => {
+            "Not known yet what it is: finish the check at Codes, Jack.".to_owned()
+        }
+        JackVerdict::Unknown { .. } => "Not looked at with a meter yet: Codes, Jack.".to_owned(),
+    }
+}
+
+fn pins_ui(ui: &mut Ui, width: f32, jack: &str) {
     if width < STACKED {
         heads(ui, &[("pin", 0.0, Align::Min), ("what goes there", PIN, Align::Min)]);
     } else {
@@ -74,7 +94,7 @@ fn pins_ui(ui: &mut Ui, width: f32) {
         );
     }
     for pin in &PINS {
-        pin_ui(ui, width, pin);
+        pin_ui(ui, width, pin, if pin.role == REMOTE_LINE.role { jack } else { "" });
     }
 }
 
@@ -84,7 +104,8 @@ fn across(width: f32) -> [f32; 4] {
     [0.0, PIN, PIN + room * 0.22, PIN + room * 0.64]
 }
 
-fn pin_ui(ui: &mut Ui, width: f32, pin: &Pin) {
+/// A pin; `more` is what is known of where its wire leads.
+fn pin_ui(ui: &mut Ui, width: f32, pin: &Pin, more: &str) {
     let theme = Theme::of(ui.ctx());
     let p = ui.painter().clone();
     let place = place_words(pin);
@@ -93,11 +114,12 @@ fn pin_ui(ui: &mut Ui, width: f32, pin: &Pin) {
     let optional = if pin.optional { "if there is one" } else { "" };
     // Each column holds what stands under one another; a narrow window has two.
     let first = [(pin.port, bold.clone(), theme.ink), (&*place, small.clone(), theme.ink2)];
+    let known = (more, bold.clone(), theme.ink);
     let role = [(pin.role, bold, theme.ink), (optional, small, theme.ink2)];
     let part = (pin.part, body.clone(), theme.ink);
     let wire = (pin.wire, body.clone(), theme.ink2);
     let columns: Vec<(f32, f32, Vec<_>)> = if width < STACKED {
-        let rest = role.into_iter().chain([part, wire]).collect();
+        let rest = role.into_iter().chain([part, wire, known]).collect();
         vec![(0.0, PIN, first.to_vec()), (PIN, width - PIN, rest)]
     } else {
         let x = across(width);
@@ -106,7 +128,7 @@ fn pin_ui(ui: &mut Ui, width: f32, pin: &Pin) {
             (x[0], x[1] - x[0], first.to_vec()),
             (x[1], x[2] - x[1], role.to_vec()),
             (x[2], x[3] - x[2], vec![part]),
-            (x[3], width - x[3], vec![wire]),
+            (x[3], width - x[3], vec![wire, known]),
         ]
     };
     let laid: Vec<(f32, Vec<_>)> = columns
@@ -128,8 +150,8 @@ fn pin_ui(ui: &mut Ui, width: f32, pin: &Pin) {
         }
     }
     p.hline(rect.x_range(), rect.bottom() - 0.5, theme.hairline());
-    let said = format!("{}, {place}: {}. {}. {}", pin.port, pin.role, pin.part, pin.wire);
-    focus::tell(ui, rect, pin.port, Role::Row, &said);
+    let said = format!("{}, {place}: {}. {}. {}. {more}", pin.port, pin.role, pin.part, pin.wire);
+    focus::tell(ui, rect, pin.port, Role::Row, said.trim_end_matches(". "));
 }
 
 fn place_words(pin: &Pin) -> String {

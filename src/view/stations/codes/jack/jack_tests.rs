@@ -3,6 +3,7 @@
 use egui::Key;
 
 use crate::app::codes::CodesView;
+use crate::app::the_box::{BoxAction, BoxView};
 use crate::app::{Action, CodesAction, Edit, Station};
 use crate::circuit::{Jack, JackContact, JackVerdict, JackWants};
 use crate::view::stations::driven::Driven;
@@ -182,5 +183,21 @@ fn every_window_size_shows_the_check_and_takes_a_reading() {
         window.type_text("4.97");
         assert_eq!(jack(&window).idle_v, Some(4.97), "{width} by {height}");
         assert!(window.says("Not known yet. Still to find"), "{width} by {height}");
+    }
+}
+
+#[test]
+fn the_remote_lines_wiring_says_what_the_meter_found_where_it_leads() {
+    let mut window = Driven::demo(Station::Box, 1280.0, 800.0);
+    window.act(Action::Box(BoxAction::View(BoxView::Wiring)));
+    assert!(window.says("By the meter: the tip, 10.0 kΩ to 4.97 V."));
+    let known = jack(&window).clone();
+    for (jack, said) in [
+        (Jack { wants: None, ..known.clone() }, "finish the check at Codes, Jack."),
+        (Jack { wants: Some(JackWants::Resistances), ..known }, "don't join this line to it."),
+        (Jack::default(), "Not looked at with a meter yet"),
+    ] {
+        window.act(Action::Edit(Edit::Jack(jack)));
+        assert!(window.says(said), "{said}");
     }
 }

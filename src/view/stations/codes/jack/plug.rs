@@ -333,7 +333,7 @@ impl<'a> Drawing<'a> {
             for end in [from, to] {
                 self.p.circle_filled(end, 3.0, self.theme.ink);
             }
-            self.label(middle + vec2(0.0, 15.0), Align::Center, "1 kΩ", true);
+            self.label(middle + vec2(0.0, -15.0), Align::Center, "1 kΩ", true);
             self.meter("V", None);
             let beside = pos2(self.meter.x + METER + 8.0, self.meter.y - 12.0);
             self.label(beside, Align::Min, &self.jack.loaded_v.map(volt_text).unwrap_or_default(), true);

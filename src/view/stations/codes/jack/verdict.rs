@@ -36,7 +36,7 @@ struct Look {
 }
 
 impl Look {
-    fn of(theme: &Theme, verdict: &JackVerdict) -> Self {
+    fn of(theme: &Theme, verdict: &JackVerdict, odd: bool) -> Self {
         let plain = Self {
             fill: theme.face,
             line: Stroke::NONE,
@@ -46,6 +46,9 @@ impl Look {
             dashed: false,
         };
         match verdict {
+            JackVerdict::PulseInput { .. } if odd => {
+                Self { fill: theme.raise, line: Stroke::new(stroke::RULE, theme.edge), ..plain }
+            }
             // Nothing large is bright at night.
             JackVerdict::PulseInput { .. } if theme.kind == ThemeKind::Night => {
                 Self { line: Stroke::new(3.0, theme.ink), ..plain }
@@ -72,10 +75,10 @@ struct Words {
     next: Option<&'static str>,
 }
 
-fn words(verdict: &JackVerdict) -> Words {
+fn words(verdict: &JackVerdict, odd: bool) -> Words {
     match verdict {
         JackVerdict::PulseInput { pull_up_ohm, idle_v, low_v } => Words {
-            head: "It takes pulses.",
+            head: if odd { "Pulses, but look below." } else { "It takes pulses." },
             figures: vec![
                 ("idle", volt_text(*idle_v), ""),
                 ("pull-up", ohm_text(*pull_up_ohm), ""),
@@ -112,7 +115,8 @@ fn words(verdict: &JackVerdict) -> Words {
 pub(super) fn verdict_ui(ui: &mut Ui, check: &Check<'_>, actions: &mut Vec<Action>) {
     let theme = Theme::of(ui.ctx());
     let verdict = &check.report.verdict;
-    let (look, words) = (Look::of(&theme, verdict), words(verdict));
+    let odd = !check.report.warnings.is_empty();
+    let (look, words) = (Look::of(&theme, verdict, odd), words(verdict, odd));
     let wide = ui.available_width().min(WIDEST);
     let left = PAD + if look.stop { 14.0 } else { 0.0 };
     let room = wide - left - PAD;
@@ -127,6 +131,8 @@ pub(super) fn verdict_ui(ui: &mut Ui, check: &Check<'_>, actions: &mut Vec<Actio
     let list_high: f32 = list.iter().map(|row| row.size().y + 2.0).sum();
     let figures_high = FIGURE * words.figures.len() as f32;
     let foot = if words.next.is_some() { FOOT + space::TIGHT } else { space::TIGHT };
+    let figures_high =
+        if body_high > 0.0 && figures_high > 0.0 { figures_high + space::TIGHT } else { figures_high };
     let high = 52.0 + figures_high + body_high + list_high + foot;
     let (rect, _) = ui.allocate_exact_size(vec2(wide, high), Sense::hover());
     ground(&p, &theme, rect, &look);
@@ -146,6 +152,7 @@ pub(super) fn verdict_ui(ui: &mut Ui, check: &Check<'_>, actions: &mut Vec<Actio
         y += FIGURE;
     }
     if body_high > 0.0 {
+        y += if words.figures.is_empty() { 0.0 } else { space::TIGHT };
         p.galley(pos2(x, y), body, look.ink2);
         y += body_high;
     }
