@@ -270,6 +270,45 @@ fn what_code_encode_prints_code_decode_reads() {
 }
 
 #[test]
+fn code_list_gives_its_keys_and_takes_back_what_it_gave() {
+    let families = document(&["code", "list", "--json"], b"");
+    assert_eq!(keys(&families), ["families"]);
+    assert_eq!(
+        keys(&families["families"][0]),
+        ["about", "address_max", "carrier_hz", "command_max", "id", "repeat", "repeat_period_us", "toggle"]
+    );
+    let listed = document(&["code", "list", VAN, "--json"], b"");
+    assert_eq!(keys(&listed), ["commands"]);
+    assert_eq!(
+        keys(&listed["commands"][0]),
+        ["address", "command", "family", "free", "id", "name", "origin", "pulses_us", "repeat_us", "tried"]
+    );
+    let (folder, van) = folder();
+    let list = folder.path().join("list.csv");
+    fs::copy(VAN, &van).expect("a copy");
+    assert!(ran(&["code", "list", text(&van), "-o", text(&list)]).status.success());
+    let before = project(&van);
+    let mut bare = before.clone();
+    bare.stereo.commands.clear();
+    for pair in &mut bare.pairs {
+        pair.command = None;
+    }
+    fs::write(&van, spokewire::project::write(&bare)).expect("written");
+    let taken = document(&["code", "list", text(&van), "--import", text(&list), "--json"], b"");
+    assert_eq!(keys(&taken), ["faults", "same", "saved", "taken"]);
+    assert_eq!(taken["taken"].as_array().map(Vec::len), Some(before.stereo.commands.len()));
+    assert_eq!(project(&van).stereo.commands, before.stereo.commands);
+    let bad = folder.path().join("bad.csv");
+    fs::write(&bad, "name,family,address,command\nSeek,nec,1,\n").expect("written");
+    fails(
+        &ran(&["code", "list", text(&van), "--import", text(&bad)]),
+        1,
+        "Nothing was taken: the list has 1 fault. Mend it.",
+    );
+    assert_eq!(project(&van).stereo.commands, before.stereo.commands);
+}
+
+#[test]
 fn every_command_has_text_for_people_too() {
     for command in ["predict", "bands", "check"] {
         let output = ran(&[command, VAN]);

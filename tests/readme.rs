@@ -7,6 +7,9 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
+use spokewire::project::ListFormat;
+use spokewire::remote::{Code, FreeFamily, Origin};
+
 fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
 }
@@ -94,6 +97,42 @@ fn every_command_in_the_readme_prints_what_is_shown() {
 fn mask_medians(line: &str) -> String {
     let key = r#""median_count":"#;
     line.split_once(key).map_or(line.to_owned(), |(head, _)| format!("{head}{key}…"))
+}
+
+#[test]
+fn the_lists_in_the_readme_are_read_and_every_column_is_described() {
+    let readme = text("README.md");
+    let blocks: Vec<String> = readme
+        .split("\n\n")
+        .filter(|block| block.lines().all(|line| line.starts_with("    ")))
+        .map(|block| block.lines().map(|line| format!("{}\n", &line[4..])).collect())
+        .collect();
+    for (begins, count) in [("name,family,address,command", 2), ("(\n    format: 1", 1)] {
+        let list = blocks.iter().find(|block| block.starts_with(begins)).unwrap();
+        let read = spokewire::project::read_list(list.as_bytes());
+        assert_eq!((read.faults.as_slice(), read.commands.len()), (&[][..], count), "{list}");
+    }
+    // A list with every kind of code has every column.
+    let mut stereo = spokewire::project::Stereo::default();
+    for code in [
+        Code::Raw { pulses_us: vec![500.0], repeat_us: None },
+        Code::Free { free: FreeFamily::default(), address: 1, command: 1 },
+    ] {
+        stereo.commands.push(spokewire::project::Command {
+            id: spokewire::project::CommandId::default(),
+            name: "Any".to_owned(),
+            code,
+            origin: Origin::Typed,
+            tried: false,
+            heard: Vec::new(),
+        });
+    }
+    let written = spokewire::project::write_list(&stereo, ListFormat::Csv);
+    let columns: Vec<&str> = written.lines().next().unwrap().split(',').collect();
+    assert_eq!(columns.len(), 19);
+    for column in columns {
+        assert!(readme.contains(&format!("`{column}`")), "README says nothing of the column {column}");
+    }
 }
 
 #[test]

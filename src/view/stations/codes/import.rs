@@ -63,6 +63,13 @@ pub(super) fn panel_ui(ui: &mut Ui, decision: &Decision, side: Rect, area: &Area
     let mut child = ui.new_child(UiBuilder::new().max_rect(side));
     ScrollArea::vertical().id_salt("list taken in").auto_shrink(false).show(&mut child, |ui| {
         ui.set_width(side.width() - 12.0);
+        // Two rows of the page before stay in sight.
+        let page = (side.height() - 80.0).max(40.0);
+        for (key, by) in [(Key::PageDown, -page), (Key::PageUp, page)] {
+            if key_pressed(ui, Modifiers::NONE, key) {
+                ui.scroll_with_delta(vec2(0.0, by));
+            }
+        }
         ui.spacing_mut().item_spacing.y = 0.0;
         head_ui(ui, decision);
         ui.add_space(space::BLOCK);

@@ -4,6 +4,7 @@ mod capture;
 mod counters;
 mod images;
 mod link;
+mod outside;
 mod power_cut;
 mod presses;
 mod probe;

@@ -16,7 +16,7 @@ fn code(id: &str, address: u32, command: u32) -> Code {
 }
 
 /// A box that samples and streams, with the link busy both ways.
-fn busy_bench(rate_500k: bool) -> Bench {
+pub(crate) fn busy_bench(rate_500k: bool) -> Bench {
     let mut bench = Bench::new(Supply::default());
     bench.ask(&Ask::Reference(NamedReference { kind: ReferenceKind::Supply, feed_monitor: true }));
     if rate_500k {
@@ -39,7 +39,13 @@ fn worst(planned: &[f64], measured: &[f64]) -> f64 {
 }
 
 /// Sends it while the link is kept busy, and gives the bursts.
-fn send(bench: &mut Bench, code: &Code, held_ms: u16, toggle: bool, run_ms: u64) -> Vec<(u64, Vec<f64>)> {
+pub(crate) fn send(
+    bench: &mut Bench,
+    code: &Code,
+    held_ms: u16,
+    toggle: bool,
+    run_ms: u64,
+) -> Vec<(u64, Vec<f64>)> {
     let since = bench.chip.now();
     bench.ask(&Ask::Send { held_ms, toggle, record: record(code).expect("it can be sent") });
     let end = bench.chip.now() + run_ms * MS;
