@@ -22,14 +22,14 @@ const LEADER_SPACE_US: f64 = 5_300.0;
 
 /// The capture's pieces, in order.
 pub(super) fn split(timings_us: &[f64]) -> Vec<Piece<'_>> {
-    split_at(timings_us, GAP_US)
+    split_at(timings_us, GAP_US, LEADER_SPACE_US)
 }
 
-/// The same, a gap being any space of at least so much.
-pub(super) fn split_at(timings_us: &[f64], gap_us: f64) -> Vec<Piece<'_>> {
+/// The same, a gap being any space of at least so much, but for a leader's of up to so much.
+pub(super) fn split_at(timings_us: &[f64], gap_us: f64, leader_space_us: f64) -> Vec<Piece<'_>> {
     let is_gap = |at: usize, from: usize| {
         let us = timings_us[at];
-        let leader = at == from + 1 && us <= LEADER_SPACE_US && at + 1 < timings_us.len();
+        let leader = at == from + 1 && us <= leader_space_us && at + 1 < timings_us.len();
         us >= gap_us && !leader
     };
     let mut pieces = Vec::new();
@@ -49,4 +49,14 @@ pub(super) fn split_at(timings_us: &[f64], gap_us: f64) -> Vec<Piece<'_>> {
         from = next;
     }
     pieces
+}
+
+/// How far the same pulse may be off from frame to frame, as a share of it.
+const ALIKE: f64 = 0.2;
+/// The same, whatever its length: a cycle or two of the carrier, in microseconds.
+const ALIKE_US: f64 = 60.0;
+
+/// Whether two frames are the same as far as a receiver can tell.
+pub(super) fn alike(a: &[f64], b: &[f64]) -> bool {
+    a.len() == b.len() && a.iter().zip(b).all(|(a, b)| (a - b).abs() <= (ALIKE * a.min(*b)).max(ALIKE_US))
 }
