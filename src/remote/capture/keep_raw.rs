@@ -91,12 +91,12 @@ impl Frames<'_> {
 
 /// Splits where the most frames come out alike.
 fn frames<'a>(timings_us: &'a [f64]) -> Frames<'a> {
-    let steps = thresholds(timings_us).into_iter().map(|gap_us| split_at(timings_us, gap_us, 0.0));
-    let whole = split_at(timings_us, f64::INFINITY, 0.0);
+    let steps = thresholds(timings_us).into_iter().map(|gap_us| split_at(timings_us, gap_us));
+    let whole = split_at(timings_us, f64::INFINITY);
     let ways = std::iter::once(split(timings_us)).chain(steps).chain([whole]).map(group);
     let told = |frames: &Frames<'a>| {
         let first_us = frames.alike.first().map_or(&[][..], |piece| piece.pulses_us);
-        let again = frames.alike.len().saturating_sub(1) * first_us.len();
+        let again = frames.covered().saturating_sub(first_us.len() + 1);
         if first_us.len() < LEAST_TIMINGS || 2 * frames.covered() < timings_us.len() {
             (-1.0, 0.0)
         } else if again > 0 {
@@ -153,26 +153,34 @@ fn group(pieces: Vec<Piece<'_>>) -> Frames<'_> {
 }
 
 /// By how many powers of ten chance would miss these durations, and how many durations there are. A
-/// frame's timings fall into a few narrow bands of the range they span; noise fills it.
+/// frame's marks fall into a few narrow bands of the range they span, and so do its spaces; noise fills
+/// the range.
 fn decades(pulses_us: &[f64]) -> (f64, usize) {
-    /// No band is taken for narrower than this, as a logarithm: what a receiver's step leaves.
-    const NARROW: f64 = 0.04;
     // The leader is left aside: it widens the range for free.
     let body = pulses_us.get(2..).unwrap_or_default();
-    let range = |values: &mut dyn Iterator<Item = f64>| {
-        let (least, most) =
-            values.fold((f64::INFINITY, 0.0_f64), |(least, most), us| (least.min(us), most.max(us)));
-        if most > 0.0 { (most / least).ln() } else { 0.0 }
-    };
-    let span = range(&mut body.iter().copied());
-    let bands: Vec<_> = (0..2).flat_map(|from| clusters(body, from)).collect();
-    let width = |band: &Vec<usize>| range(&mut band.iter().map(|&at| body[at])).max(NARROW);
-    // Marks and spaces each have the whole range to themselves.
-    let covered = bands.iter().map(width).sum::<f64>() / 2.0;
-    let free = body.len().saturating_sub(bands.len()) as f64;
-    let chance = if span > 0.0 { (1.5 * covered / span).min(1.0) } else { 1.0 };
-    // Which of the timings the bands were laid round can be chosen in so many ways.
-    let ways: f64 = (0..bands.len()).map(|i| ((body.len() - i) as f64 / (i + 1) as f64).log10()).sum();
+    let decades = (0..2).map(|from| banded(body, from)).sum();
     let distinct = (0..2).map(|from| clusters(pulses_us, from).len()).sum();
-    (-free * chance.log10() - ways, distinct)
+    (decades, distinct)
+}
+
+/// The same for the marks (from 0) or spaces (from 1) alone.
+fn banded(body_us: &[f64], from: usize) -> f64 {
+    /// No band is taken for narrower than this, as a logarithm: what a receiver's step leaves.
+    const NARROW: f64 = 0.04;
+    /// No range is taken for narrower than this: chance makes durations of twice a length, too.
+    const SPAN: f64 = std::f64::consts::LN_2;
+    /// A band may have lain a little to either side.
+    const WIDER: f64 = 1.5;
+    let bands = clusters(body_us, from);
+    let ends = |band: &Vec<usize>| match band[..] {
+        [first, .., last] => (body_us[last] / body_us[first]).ln(),
+        _ => 0.0,
+    };
+    let all: Vec<usize> = bands.iter().flatten().copied().collect();
+    let covered: f64 = bands.iter().map(|band| ends(band).max(NARROW)).sum();
+    let chance = (WIDER * covered / ends(&all).max(SPAN)).min(1.0);
+    // Which of the durations the bands were laid round can be chosen in so many ways.
+    let ways: f64 = (0..bands.len()).map(|i| ((all.len() - i) as f64 / (i + 1) as f64).log10()).sum();
+    let free = (all.len() - bands.len()) as f64;
+    (-free * chance.log10() - ways).max(0.0)
 }

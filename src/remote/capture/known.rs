@@ -3,7 +3,7 @@
 use super::super::code::Code;
 use super::super::decode::{DecodeError, decode_as};
 use super::super::describe::describe;
-use super::super::family::families;
+use super::super::family::{families, family};
 use super::super::frame::encode;
 use super::super::raw::as_heard;
 use super::guess::leader;
@@ -60,6 +60,13 @@ fn none(reads: &[Read<'_>]) -> Unknown {
     let Some((piece, reason)) = furthest else { return Unknown::NoFamily(DecodeError::Empty) };
     let same = reads.iter().filter(|read| alike(read.piece.pulses_us, piece.pulses_us)).count();
     match reason {
+        // A family without a leader begins like much; what it explains has to be most of the capture.
+        DecodeError::Cut { family: id, .. }
+            if family(id).is_some_and(|row| row.leader_units.is_none())
+                && 2 * piece.pulses_us.len() < reads.iter().map(|read| read.piece.pulses_us.len()).sum() =>
+        {
+            Unknown::NoFamily(reason.clone())
+        }
         // Frames that end alike were not cut: they are of a family that isn't in the table.
         DecodeError::Cut { .. } if same > 1 => Unknown::NoFamily(reason.clone()),
         DecodeError::Cut { .. } | DecodeError::Disagrees { .. } | DecodeError::Fixed { .. } => {
