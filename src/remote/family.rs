@@ -29,6 +29,8 @@ pub struct Family {
     pub repeat: RepeatKind,
     /// From the start of one frame to the start of the next while held, in microseconds.
     pub repeat_period_us: f64,
+    /// How far that time may be off before it speaks against the family, as a share of it.
+    pub period_slack: f64,
     /// How far a duration may be off, as a share of it, beside the stretch of the receiver:
     /// [`SLACK`] unless remotes of the family differ in their unit.
     pub slack: f64,
@@ -36,6 +38,10 @@ pub struct Family {
 
 /// The usual [`Family::slack`]: a little beyond the 15 % jitter that has to decode.
 pub const SLACK: f64 = 0.18;
+
+/// The usual [`Family::period_slack`], where a document gives the period: remotes run on resonators
+/// and on RC clocks alike (common practice, no source).
+pub const PERIOD_SLACK: f64 = 0.15;
 
 /// What tells a 1 from a 0. Durations in units.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -78,6 +84,11 @@ impl BitOrder {
     /// The bits of `value` in the order they are sent.
     pub(super) fn bits(self, value: u32, width: u8) -> impl Iterator<Item = bool> + use<> {
         self.places(width).map(move |place| (value >> place) & 1 == 1)
+    }
+
+    /// The value of so many bits in the order they were sent.
+    pub(super) fn gather(self, bits: &mut impl Iterator<Item = bool>, width: u8) -> u32 {
+        self.places(width).zip(bits).fold(0, |value, (place, bit)| value | u32::from(bit) << place)
     }
 
     /// The places of a field's bits in the order they are sent.
@@ -240,7 +251,7 @@ impl FieldSpec {
 
     /// Its value from bits in the order they were sent.
     pub(super) fn gather(&self, bits: &mut impl Iterator<Item = bool>, order: BitOrder) -> u32 {
-        order.places(self.width).zip(bits).fold(0, |value, (place, bit)| value | u32::from(bit) << place)
+        order.gather(bits, self.width)
     }
 }
 
