@@ -13,5 +13,7 @@ mod hands;
 mod job;
 #[path = "window/reach.rs"]
 mod reach;
+#[path = "window/sweep.rs"]
+mod sweep;
 #[path = "window/unsaved.rs"]
 mod unsaved;
