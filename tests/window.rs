@@ -15,5 +15,7 @@ mod job;
 mod lists;
 #[path = "window/reach.rs"]
 mod reach;
+#[path = "window/sweep.rs"]
+mod sweep;
 #[path = "window/unsaved.rs"]
 mod unsaved;

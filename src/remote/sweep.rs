@@ -142,9 +142,10 @@ impl SweepRange {
     /// The candidate with this number, from 0; `None` beyond the last.
     #[must_use]
     pub fn code(&self, at: u32) -> Option<Code> {
-        let wide = self.commands.1.checked_sub(self.commands.0)?.checked_add(1)?;
-        let address = self.addresses.0.checked_add(at / wide)?;
-        let command = self.commands.0 + at % wide;
+        let (at, wide) = (u64::from(at), width(self.commands));
+        let address = u64::from(self.addresses.0) + at.checked_div(wide)?;
+        let command = u64::from(self.commands.0) + at.checked_rem(wide)?;
+        let (address, command) = (u32::try_from(address).ok()?, u32::try_from(command).ok()?);
         (address <= self.addresses.1).then(|| Code::Family { family: self.family.clone(), address, command })
     }
 
@@ -255,6 +256,7 @@ mod tests {
         assert_eq!(all.len(), 1 << 48);
         let Err(SweepError::TooMany { codes, runs, first }) = all.check() else { panic!("too many") };
         assert_eq!((codes, runs, first.check()), (1 << 48, 1 << 40, Ok(256)));
+        assert_eq!(all.code(0), first.code(0), "as many commands as numbers are no fewer than one");
     }
 
     #[test]

@@ -20,7 +20,7 @@ const SIZES: [(f32, f32); 4] = [(640.0, 400.0), (1024.0, 640.0), (1280.0, 800.0)
 type Screen = (&'static str, fn(&mut Bench));
 
 /// Every screen there is: its name, and how it is reached from the one before.
-const SCREENS: [Screen; 22] = [
+const SCREENS: [Screen; 24] = [
     ("Start", |_| ()),
     ("Start, cautions read", |bench| {
         if bench.has("Read the cautions") {
@@ -43,6 +43,14 @@ const SCREENS: [Screen; 22] = [
     ("Wheel", |bench| bench.key(CTRL, Key::Num1)),
     ("Circuit", |bench| bench.key(CTRL, Key::Num2)),
     ("Codes", |bench| bench.key(CTRL, Key::Num4)),
+    ("Codes, sweep", |bench| bench.choose_view("Sweep")),
+    ("Codes, a sweep under way", |bench| {
+        bench.click("Parked, and its settings are written down");
+        bench.click("Start sweep");
+        bench.wait_to_say("Sent, 1 of 256");
+        bench.key(Modifiers::NONE, Key::M);
+        bench.wait_to_say("It did something at, 0 of 1");
+    }),
     ("Pair", |bench| bench.key(CTRL, Key::Num5)),
     ("Box", |bench| bench.key(CTRL, Key::Num6)),
     ("Box, watch", |bench| bench.choose_view("Watch")),

@@ -16,8 +16,9 @@ use super::super::super::update as updates;
 use super::super::CodesView;
 use super::{Hindrance, Motion, Sent, SweepState, hindrance};
 
-/// How long each code is held, in milliseconds: one frame of every family, and of those that want it sent
-/// more than once, three.
+/// How long each code is held, in milliseconds: a short press. The last frame of it begins within 100 ms
+/// (the third of those that are sent three times, 45 ms apart, at 90 ms) and is over, its gap included, 130
+/// ms later at most: well within the shortest pace.
 const HELD_MS: u16 = 100;
 
 /// From one code to the next by hand, in milliseconds: no shorter than the shortest pace.

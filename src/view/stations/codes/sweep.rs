@@ -37,9 +37,7 @@ pub(super) fn sweep_ui(ui: &mut Ui, model: &Model, area: &Area, actions: &mut Ve
     };
     if setup == 0.0 {
         column(ui, "sweep", Rect::from_min_max(work.min, work.max - vec2(8.0, 0.0)), |ui| {
-            right_ui(ui, model, actions);
-            ui.add_space(space::REGION);
-            setup::setup_ui(ui, model, actions);
+            stacked_ui(ui, model, actions);
         });
     } else {
         let left = Rect::from_min_max(work.min, pos2(work.left() + setup, work.bottom()));
@@ -52,10 +50,40 @@ pub(super) fn sweep_ui(ui: &mut Ui, model: &Model, area: &Area, actions: &mut Ve
     acting_ui(ui, model, area, actions);
 }
 
+/// One under the other: what one acts on stands above what only tells.
+fn stacked_ui(ui: &mut Ui, model: &Model, actions: &mut Vec<Action>) {
+    let agreed = model.codes.sweep.agreed;
+    if !agreed {
+        caution::caution_ui(ui);
+    }
+    caution::hindrance_ui(ui, model, actions);
+    let is_there = model.project().is_some_and(|project| project.stereo.sweep.is_some());
+    if is_there {
+        run_or_how_ui(ui, model, actions);
+        ui.add_space(space::REGION);
+    }
+    setup::setup_ui(ui, model, actions);
+    ui.add_space(space::REGION);
+    if !is_there {
+        run_or_how_ui(ui, model, actions);
+    }
+    if agreed {
+        caution::answered_ui(ui, actions);
+    }
+}
+
 /// The caution first; then the run, or how it goes.
 fn right_ui(ui: &mut Ui, model: &Model, actions: &mut Vec<Action>) {
-    caution::caution_ui(ui, model, actions);
+    if model.codes.sweep.agreed {
+        caution::answered_ui(ui, actions);
+    } else {
+        caution::caution_ui(ui);
+    }
     caution::hindrance_ui(ui, model, actions);
+    run_or_how_ui(ui, model, actions);
+}
+
+fn run_or_how_ui(ui: &mut Ui, model: &Model, actions: &mut Vec<Action>) {
     match model.project().and_then(|project| project.stereo.sweep.as_ref()) {
         Some(sweep) => {
             run::run_ui(ui, model, sweep, actions);
@@ -117,6 +145,10 @@ fn acting_ui(ui: &mut Ui, model: &Model, area: &Area, actions: &mut Vec<Action>)
         if response.clicked() || (deed.can && key_pressed(ui, Modifiers::NONE, deed.key)) {
             actions.push(act(deed.action));
         }
+    }
+    // Esc stops it even while one types, where Space is a letter.
+    if model.codes.sweep.motion != Motion::Paused && key_pressed(ui, Modifiers::NONE, Key::Escape) {
+        actions.push(act(SweepAction::Pause));
     }
 }
 

@@ -30,13 +30,9 @@ const CAUTIONS: [(&str, &str); 4] = [
 /// The answer to it.
 pub(super) const READY: &str = "Parked, and its settings are written down";
 
-/// The caution, until it is answered; then the answer.
-pub(super) fn caution_ui(ui: &mut Ui, model: &Model, actions: &mut Vec<Action>) {
+/// The caution, until it is answered.
+pub(super) fn caution_ui(ui: &mut Ui) {
     let theme = Theme::of(ui.ctx());
-    if model.codes.sweep.agreed {
-        answered_ui(ui, actions);
-        return;
-    }
     let left = ui.cursor().left();
     let width = ui.available_width();
     let room = width - 44.0 - 20.0;
@@ -70,7 +66,7 @@ pub(super) fn caution_ui(ui: &mut Ui, model: &Model, actions: &mut Vec<Action>) 
 }
 
 /// That it was answered for this run, and the way back.
-fn answered_ui(ui: &mut Ui, actions: &mut Vec<Action>) {
+pub(super) fn answered_ui(ui: &mut Ui, actions: &mut Vec<Action>) {
     let theme = Theme::of(ui.ctx());
     let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), control::TARGET), Sense::hover());
     let y = rect.center().y;

@@ -50,9 +50,13 @@ pub(super) fn how_ui(ui: &mut Ui) {
 
 /// Draws the run.
 pub(super) fn run_ui(ui: &mut Ui, model: &Model, sweep: &Sweep, actions: &mut Vec<Action>) {
-    let state = &model.codes.sweep;
     let codes = sweep.range.len();
     hand_ui(ui, model, sweep);
+    // Where the ruler would push it out of sight, what is asked stands over it.
+    let narrow = ui.available_width() < ROOMY;
+    if narrow {
+        why_ui(ui, model, sweep, actions);
+    }
     ui.add_space(space::ROW);
     let code = |at: u16| sweep.range.code(u32::from(at)).map(|code| parts::bytes(&code)).unwrap_or_default();
     let marks: Vec<u16> = sweep.marks.iter().map(|mark| mark.at).collect();
@@ -66,14 +70,23 @@ pub(super) fn run_ui(ui: &mut Ui, model: &Model, sweep: &Sweep, actions: &mut Ve
     };
     ruler.show(ui);
     ui.add_space(space::TIGHT);
+    if !narrow {
+        why_ui(ui, model, sweep, actions);
+    }
+    ui.add_space(space::BLOCK);
+}
+
+/// Why it waits, and what is asked.
+fn why_ui(ui: &mut Ui, model: &Model, sweep: &Sweep, actions: &mut Vec<Action>) {
+    let state = &model.codes.sweep;
+    let code = |at: u16| sweep.range.code(u32::from(at)).map(|code| parts::bytes(&code)).unwrap_or_default();
     if let Some(question) = state.question {
         question_ui(ui, question, &code, actions);
     } else if let Some(halt) = state.halt.as_ref().filter(|_| state.motion == Motion::Paused) {
         halt_ui(ui, model, sweep, halt);
-    } else if u64::from(sweep.next) >= codes && state.motion == Motion::Paused {
+    } else if u64::from(sweep.next) >= sweep.range.len() && state.motion == Motion::Paused {
         note_ui(ui, &Halt::Finished.words().unwrap_or_default());
     }
-    ui.add_space(space::BLOCK);
 }
 
 /// Why it waits, where the person doesn't know it already.
