@@ -187,6 +187,13 @@ pub fn decode(pulses_us: &[f64]) -> Result<Decoded, DecodeError> {
     }
 }
 
+/// What the first frame of these pulses says if it is one of this family; `None` for a repeat frame
+/// that carries no numbers.
+pub(super) fn decode_as(family: &'static Family, pulses_us: &[f64]) -> Option<Code> {
+    let bits = read::read(family, pulses_us).ok()?;
+    understand(family, &bits).ok()?.code()
+}
+
 /// What a receiver takes this code for, where that is another code: the frames are the same.
 #[must_use]
 pub fn heard_as(code: &Code) -> Option<Code> {
@@ -194,7 +201,7 @@ pub fn heard_as(code: &Code) -> Option<Code> {
     decode(&frame.pulses_us).ok()?.code().filter(|heard| heard != code)
 }
 
-fn refuse_nonsense(pulses_us: &[f64]) -> Result<(), DecodeError> {
+pub(super) fn refuse_nonsense(pulses_us: &[f64]) -> Result<(), DecodeError> {
     if pulses_us.is_empty() {
         return Err(DecodeError::Empty);
     }

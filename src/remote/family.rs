@@ -29,6 +29,8 @@ pub struct Family {
     pub repeat: RepeatKind,
     /// From the start of one frame to the start of the next while held, in microseconds.
     pub repeat_period_us: f64,
+    /// How far that time may be off before it speaks against the family, as a share of it.
+    pub period_slack: f64,
     /// How far a duration may be off, as a share of it, beside the stretch of the receiver:
     /// [`SLACK`] unless remotes of the family differ in their unit.
     pub slack: f64,
@@ -36,6 +38,10 @@ pub struct Family {
 
 /// The usual [`Family::slack`]: a little beyond the 15 % jitter that has to decode.
 pub const SLACK: f64 = 0.18;
+
+/// The usual [`Family::period_slack`], where a document gives the period: remotes run on resonators
+/// and on RC clocks alike (common practice, no source).
+pub const PERIOD_SLACK: f64 = 0.15;
 
 /// What tells a 1 from a 0. Durations in units.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -5,6 +5,7 @@
 //! rows of one table; everything here works from the row, so that a new family is its row and its
 //! published frames.
 
+mod capture;
 mod code;
 mod decode;
 mod describe;
@@ -17,10 +18,13 @@ mod read;
 mod sweep;
 mod table;
 
+pub use capture::{Consensus, Doubt, Ground, HearError, Heard, Sure, consensus, hear};
 pub use code::{Code, FamilyId, Origin};
 pub use decode::{DECODE_TIMINGS_MAX, DecodeError, Decoded, decode, heard_as};
 pub use describe::describe;
-pub use family::{BitOrder, Family, FieldSpec, Holds, Modulation, RepeatKind, SLACK, families, family};
+pub use family::{
+    BitOrder, Family, FieldSpec, Holds, Modulation, PERIOD_SLACK, RepeatKind, SLACK, families, family,
+};
 pub use frame::{CodeError, Field, Frame, FrameBit, Repeat, encode};
 pub use free::{
     FREE_ADDRESS_BITS_MAX, FREE_COMMAND_BITS_MAX, FREE_PERIOD_MAX_US, FREE_TIMING_MAX_US, FREE_TIMING_MIN_US,

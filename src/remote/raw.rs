@@ -110,6 +110,59 @@ pub fn raw_from_text(text: &str) -> Result<Code, RawError> {
     Ok(Code::Raw { pulses_us, repeat_us: None })
 }
 
+/// Timings as heard as a raw code that is sent once; `None` if they can't be one.
+pub(super) fn as_heard(pulses_us: &[f64]) -> Option<Code> {
+    let most = pulses_us.len().min(RAW_EDGES_MAX - 1);
+    let odd = most - usize::from(most.is_multiple_of(2) && most > 0);
+    let pulses_us = pulses_us.get(..odd)?.to_vec();
+    check(&pulses_us).ok()?;
+    Some(Code::Raw { pulses_us, repeat_us: None })
+}
+
+/// How far timings of one duration are apart at most, as a share of it, or in microseconds for short
+/// ones: a cycle of the carrier each way, and a little.
+const JOIN: f64 = 0.15;
+const JOIN_US: f64 = 60.0;
+
+/// The timings with those near each other made one: marks by themselves and spaces by themselves, as
+/// a receiver stretches the ones and shortens the others.
+pub(super) fn joined(pulses_us: &[f64]) -> Vec<f64> {
+    let mut joined = pulses_us.to_vec();
+    for first in 0..2 {
+        for cluster in clusters(pulses_us, first) {
+            let mean = cluster.iter().map(|&at| pulses_us[at]).sum::<f64>() / cluster.len() as f64;
+            for at in cluster {
+                joined[at] = mean.round();
+            }
+        }
+    }
+    joined
+}
+
+/// How many durations marks and spaces have.
+pub(super) fn distinct(pulses_us: &[f64]) -> usize {
+    clusters(pulses_us, 0).len() + clusters(pulses_us, 1).len()
+}
+
+/// The marks (from 0) or spaces (from 1) in clusters of near durations, by their places.
+fn clusters(pulses_us: &[f64], from: usize) -> Vec<Vec<usize>> {
+    let mut places: Vec<usize> = (from..pulses_us.len()).step_by(2).collect();
+    places.sort_by(|&a, &b| pulses_us[a].total_cmp(&pulses_us[b]));
+    let mut clusters: Vec<Vec<usize>> = Vec::new();
+    for at in places {
+        let us = pulses_us[at];
+        let fits = |cluster: &Vec<usize>| {
+            let least = cluster.first().map_or(us, |&first| pulses_us[first]);
+            us - least <= (2.0 * JOIN * least).max(2.0 * JOIN_US)
+        };
+        match clusters.last_mut().filter(|cluster| fits(cluster)) {
+            Some(cluster) => cluster.push(at),
+            None => clusters.push(vec![at]),
+        }
+    }
+    clusters
+}
+
 /// Whether these timings can be kept and sent as a raw code.
 pub(super) fn check(pulses_us: &[f64]) -> Result<(), RawError> {
     let count = pulses_us.len();

@@ -1,0 +1,52 @@
+//! A capture split at its gaps. Knows no family.
+
+use super::super::read::GAP_US;
+
+/// A stretch between two gaps.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Piece<'a> {
+    /// Mark, space, …, mark.
+    pub(super) pulses_us: &'a [f64],
+    /// Where its first timing stands in the capture.
+    pub(super) at: usize,
+    /// From its start to the start of the next; `None` for the last.
+    pub(super) period_us: Option<f64>,
+    /// The gap after it, if there is one.
+    pub(super) gap_us: Option<f64>,
+}
+
+/// The space behind the first mark of a piece may be a leader's and as long as this: no leader known
+/// has a longer one, no gap behind a lone mark is as short (9000 µs mark, half as much space, and
+/// 15 % and a receiver's stretch).
+const LEADER_SPACE_US: f64 = 5_300.0;
+
+/// The capture's pieces, in order.
+pub(super) fn split(timings_us: &[f64]) -> Vec<Piece<'_>> {
+    split_at(timings_us, GAP_US)
+}
+
+/// The same, a gap being any space of at least so much.
+pub(super) fn split_at(timings_us: &[f64], gap_us: f64) -> Vec<Piece<'_>> {
+    let is_gap = |at: usize, from: usize| {
+        let us = timings_us[at];
+        let leader = at == from + 1 && us <= LEADER_SPACE_US && at + 1 < timings_us.len();
+        us >= gap_us && !leader
+    };
+    let mut pieces = Vec::new();
+    let mut from = 0;
+    while from < timings_us.len() {
+        let gap = (from + 1..timings_us.len()).step_by(2).find(|&at| is_gap(at, from));
+        // A last space is a gap, however short: the capture ends there.
+        let last_space = timings_us.len() - usize::from((timings_us.len() - from).is_multiple_of(2));
+        let to = gap.unwrap_or(last_space);
+        let next = gap.map_or(timings_us.len(), |at| at + 1);
+        pieces.push(Piece {
+            pulses_us: &timings_us[from..to],
+            at: from,
+            period_us: (next < timings_us.len()).then(|| timings_us[from..next].iter().sum()),
+            gap_us: gap.map(|at| timings_us[at]),
+        });
+        from = next;
+    }
+    pieces
+}
