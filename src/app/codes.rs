@@ -64,6 +64,13 @@ impl CodesView {
     }
 }
 
+/// Another document is there: nothing of the one before stays, and the box listens no longer.
+pub(super) fn reset(model: &mut Model) -> Vec<Effect> {
+    let (listen, effects) = listen::reset(model);
+    model.codes = CodesState { listen, ..CodesState::default() };
+    effects
+}
+
 /// What an action of this station changes.
 pub(super) fn update(model: &mut Model, action: CodesAction) -> Vec<Effect> {
     match action {

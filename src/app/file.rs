@@ -122,12 +122,13 @@ fn begin(model: &mut Model, document: Document) -> Vec<Effect> {
     model.kept.derived_for = None;
     model.kept.autosaved = (0, model.now.ms);
     model.kept.learned_since_open.clear();
-    model.codes = super::codes::CodesState::default();
+    let mut effects = super::codes::reset(model);
     learn::reset(model);
     for topic in [Topic::File, Topic::Elsewhere, Topic::Refused, Topic::Rest, Topic::Edit, Topic::Converter] {
         model.notices.clear(topic);
     }
-    given_up(before.as_ref())
+    effects.extend(given_up(before.as_ref()));
+    effects
 }
 
 /// The copies of a document that is saved or was given up.

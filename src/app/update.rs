@@ -23,7 +23,8 @@ const fn other(theme: Theme) -> Theme {
 impl Model {
     /// Changes the model, and says what is to be done outside it.
     pub fn update(&mut self, action: Action) -> Vec<Effect> {
-        let effects = self.act(action);
+        let mut effects = self.act(action);
+        effects.extend(codes::listen::mind(self));
         self.refresh();
         effects
     }
