@@ -117,6 +117,12 @@ fn origin(origin: Origin) -> &'static str {
     }
 }
 
+/// Where a code came from, and whether the stereo was seen to obey it.
+fn source(command: &Command) -> String {
+    let origin = origin(command.origin);
+    if command.tried { origin.to_owned() } else { format!("{origin}, not tried") }
+}
+
 fn walk_id() -> egui::Id {
     egui::Id::unique("codes walked to")
 }
@@ -160,7 +166,8 @@ fn row_ui(ui: &mut Ui, project: &Project, command: &Command, look: Look, width: 
         [] => "no button".to_owned(),
         all => all.iter().map(|at| theme::letter(*at).to_string()).collect::<Vec<_>>().join(" and "),
     };
-    let said = format!("{}, {}, {short}, {by}", command.name, origin(command.origin));
+    let source = source(command);
+    let said = format!("{}, {source}, {short}, {by}", command.name);
     response.widget_info(|| WidgetInfo::selected(Role::ListBoxOption, look.open, look.chosen, &said));
     let p = ui.painter();
     if look.chosen {
@@ -192,7 +199,7 @@ fn row_ui(ui: &mut Ui, project: &Project, command: &Command, look: Look, width: 
         ink,
     );
     let (y, small) = (rect.top() + 37.0, theme::regular(size::AXIS));
-    text::cap(p, rect.left() + 14.0, y, Align::Min, origin(command.origin), small.clone(), ink2);
+    text::cap(p, rect.left() + 14.0, y, Align::Min, &source, small.clone(), ink2);
     if senders.is_empty() {
         text::cap(p, rect.right() - 14.0, rect.center().y, Align::Max, "no button", small, ink2);
     } else {
