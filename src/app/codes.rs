@@ -89,6 +89,7 @@ pub(super) fn update(model: &mut Model, action: CodesAction) -> Vec<Effect> {
             if model.codes.view == CodesView::TypeIn {
                 model.codes.view = CodesView::Listen;
             }
+            return listen::chosen(model);
         }
         CodesAction::New => {
             model.codes.view = CodesView::TypeIn;

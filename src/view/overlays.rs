@@ -148,7 +148,7 @@ pub(in crate::view) fn cautions_panel(ui: &mut Ui, rect: Rect, model: &Model, ac
     }
 }
 
-const KEYS: [(&str, &str); 20] = [
+const KEYS: &[(&str, &str)] = &[
     ("Ctrl 1 to 7", "Go to a station"),
     ("Ctrl S", "Save; with Shift, save as"),
     ("Ctrl O", "Open a vehicle"),
@@ -164,9 +164,11 @@ const KEYS: [(&str, &str); 20] = [
     ("End", "Learn: follow the live reading"),
     ("A to P", "Learn, click: choose a button"),
     ("N", "Codes: new command"),
+    ("L", "Codes: listen to the remote"),
+    ("Y", "Codes: what was sent worked"),
     ("W", "Box: write the project"),
     ("P", "Box: put the program in"),
-    ("T", "Box, watch: try the code"),
+    ("T", "Codes: try on stereo; Box, watch: try"),
     ("F1", "Cautions"),
     ("F2", "This sheet"),
 ];

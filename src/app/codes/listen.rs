@@ -209,6 +209,12 @@ fn aim(model: &mut Model, target: Option<CommandId>) -> Vec<Effect> {
     if listens { hold_remote(model) } else { Vec::new() }
 }
 
+/// Another command was chosen: what is heard is for that one.
+pub(super) fn chosen(model: &mut Model) -> Vec<Effect> {
+    let target = shown(model).map(|command| command.id.clone());
+    aim(model, target)
+}
+
 /// In the demo the remote's button for the command is pressed.
 fn hold_remote(model: &Model) -> Vec<Effect> {
     if !model.link.is_demo() {
@@ -332,21 +338,17 @@ pub(in crate::app) fn mind(model: &mut Model) -> Vec<Effect> {
         effects.extend(ear::shut(model, Shut::Left));
     }
     if is_here {
-        effects.extend(follow_choice(model));
+        effects.extend(let_go(model));
         keep_up(model);
     }
     effects
 }
 
-/// Where another command was chosen, what is heard is for that one; where it is gone, for a new one.
-fn follow_choice(model: &mut Model) -> Vec<Effect> {
-    let Some(session) = &model.codes.listen.session else { return Vec::new() };
-    let Some(target) = &session.target else { return Vec::new() };
-    if model.project().is_none_or(|project| project.command(target).is_none()) {
-        return aim(model, None);
-    }
-    let now = shown(model).map(|command| command.id.clone());
-    if now.as_ref() == Some(target) { Vec::new() } else { aim(model, now) }
+/// Where the command that was listened for is gone, what is heard is for a new one.
+fn let_go(model: &mut Model) -> Vec<Effect> {
+    let target = model.codes.listen.session.as_ref().and_then(|session| session.target.as_ref());
+    let is_gone = target.is_some_and(|id| model.project().and_then(|project| project.command(id)).is_none());
+    if is_gone { aim(model, None) } else { Vec::new() }
 }
 
 /// Understands the presses kept with the command shown, once.

@@ -20,12 +20,48 @@ const PLATES: f32 = 30.0;
 /// How many plates a row shows before it counts the rest.
 const PLATES_SEEN: usize = 3;
 
+/// What is being made beside the list.
+#[derive(Clone, Copy)]
+pub(super) enum Making<'a> {
+    /// Nothing.
+    Nothing,
+    /// A command is typed.
+    Typed(&'a TypedCommand),
+    /// A new command is listened for; its name so far.
+    Heard(&'a str),
+}
+
+impl Making<'_> {
+    /// The name so far and what is done, of a command that isn't there yet.
+    fn fresh(&self) -> Option<(&str, &'static str)> {
+        match self {
+            Self::Typed(typed) if typed.id.is_none() => Some((&typed.name, "being typed")),
+            Self::Heard(name) => Some((name, "being heard")),
+            Self::Typed(_) | Self::Nothing => None,
+        }
+    }
+
+    /// Whether another command may be chosen: what is typed is kept or discarded first.
+    const fn is_open(&self) -> bool {
+        !matches!(self, Self::Typed(_))
+    }
+
+    /// Whether this command is shown, if it is chosen.
+    fn shows(&self, command: &Command) -> bool {
+        match self {
+            Self::Nothing => true,
+            Self::Typed(typed) => typed.id.as_ref() == Some(&command.id),
+            Self::Heard(_) => false,
+        }
+    }
+}
+
 /// Draws the list; `bring` scrolls to what is shown beside it.
 pub(super) fn list_ui(
     ui: &mut Ui,
     project: &Project,
     chosen: Option<usize>,
-    typed: Option<&TypedCommand>,
+    making: Making<'_>,
     bring: bool,
     rect: Rect,
     actions: &mut Vec<Action>,
@@ -43,13 +79,12 @@ pub(super) fn list_ui(
     let mut child = ui.new_child(UiBuilder::new().max_rect(place));
     ScrollArea::vertical().id_salt("commands").auto_shrink(false).show(&mut child, |ui| {
         ui.spacing_mut().item_spacing.y = 0.0;
-        let is_new = typed.is_some_and(|typed| typed.id.is_none());
+        let fresh = making.fresh();
+        let is_new = fresh.is_some();
         for (at, command) in commands.iter().enumerate() {
-            let edited = typed.is_some_and(|typed| typed.id.as_ref() == Some(&command.id));
             let look = Look {
-                chosen: chosen == Some(at) && (typed.is_none() || edited),
-                // What is typed is kept or discarded first.
-                open: typed.is_none(),
+                chosen: chosen == Some(at) && making.shows(command),
+                open: making.is_open(),
                 last: at + 1 == commands.len() && !is_new,
                 bring: bring && chosen == Some(at) && !is_new,
             };
@@ -67,8 +102,8 @@ pub(super) fn list_ui(
                 }
             }
         }
-        if is_new {
-            new_row(ui, typed, bring, rect.width());
+        if let Some((name, doing)) = fresh {
+            new_row(ui, name, doing, bring, rect.width());
         }
     });
 }
@@ -264,19 +299,19 @@ fn plates(ui: &Ui, theme: &Theme, project: &Project, senders: &[usize], rect: Re
     }
 }
 
-/// The row of a command that is being typed: dashed, for it isn't there yet.
-fn new_row(ui: &mut Ui, typed: Option<&TypedCommand>, bring: bool, width: f32) {
+/// The row of a command that is being made: dashed, for it isn't there yet.
+fn new_row(ui: &mut Ui, name: &str, doing: &str, bring: bool, width: f32) {
     let theme = Theme::of(ui.ctx());
     let (space, response) = ui.allocate_exact_size(vec2(width + 6.0, ROW), Sense::hover());
     let rect = Rect::from_min_max(pos2(space.left() + 6.0, space.top()), space.max);
     let p = ui.painter();
     hatch::dashed_rect(p, rect.shrink2(vec2(0.0, 1.0)), theme.outline(), 4.0, 3.0);
-    let name = typed.map(|typed| typed.name.trim()).filter(|name| !name.is_empty()).unwrap_or("New command");
+    let name = Some(name.trim()).filter(|name| !name.is_empty()).unwrap_or("New command");
     let room = rect.width() - 28.0;
     let (x, font) = (rect.left() + 14.0, theme::bold(size::PROSE));
     text::cap_within(p, x, rect.top() + 17.0, Align::Min, room, name, font, theme.ink);
     let font = theme::regular(size::AXIS);
-    text::cap(p, x, rect.top() + 37.0, Align::Min, "being typed", font, theme.ink2);
+    text::cap(p, x, rect.top() + 37.0, Align::Min, doing, font, theme.ink2);
     if bring {
         response.scroll_to_me(None);
     }

@@ -83,7 +83,7 @@ fn title_ui(ui: &mut Ui, model: &Model, target: Option<&Command>, actions: &mut 
     let shown = crate::app::codes::listen::shown(model).map(|command| command.name.as_str());
     let (label, name) = match (target, shown) {
         (Some(_), _) => ("For a new command".to_owned(), "Listen for a new command".to_owned()),
-        (None, Some(shown)) => ("For the one shown".to_owned(), format!("Listen for {shown}")),
+        (None, Some(shown)) => (format!("For {shown}"), format!("Listen for {shown}")),
         (None, None) => (String::new(), String::new()),
     };
     let (place, _) = ui.allocate_exact_size(vec2(ui.available_width(), 48.0), Sense::hover());
@@ -111,12 +111,16 @@ fn name_ui(ui: &mut Ui, session: &Session, actions: &mut Vec<Action>) -> bool {
     let fault = fault.filter(|_| session.attempted || !session.name.trim().is_empty());
     let mut name = session.name.clone();
     let width = ui.available_width().min(320.0);
-    let response =
-        Field::new(&mut name, "Name").hint("What it does").width(width).error(fault).limit(60).show(ui);
+    let response = Field::new(&mut name, "Name")
+        .hint("Its name, like Seek up")
+        .width(width)
+        .error(fault)
+        .limit(60)
+        .show(ui);
     if let Some(fault) = fault {
         super::form::fault_ui(ui, fault);
     }
-    ui.add_space(space::TIGHT);
+    ui.add_space(space::ROW);
     if name != session.name {
         actions.push(action(ListenAction::Name(name)));
     }

@@ -90,7 +90,12 @@ pub fn codes_ui(
         let shown = chosen.and_then(|at| commands.get(at)).map(|command| &command.id);
         let bring = draft.focus_name || draft.shown.as_ref() != shown;
         draft.shown = shown.cloned();
-        list::list_ui(ui, project, chosen, typed, bring, rect, actions);
+        let making = match (typed, session) {
+            (Some(typed), _) => list::Making::Typed(typed),
+            (None, Some(session)) if session.target.is_none() => list::Making::Heard(&session.name),
+            _ => list::Making::Nothing,
+        };
+        list::list_ui(ui, project, chosen, making, bring, rect, actions);
     }
     let gap = if narrow { 0.0 } else { space::REGION + 4.0 };
     let side = Rect::from_min_max(pos2(work.left() + list + gap, work.top()), work.max);

@@ -92,38 +92,41 @@ fn code_line(ui: &Ui, command: &Command, timing: &str) -> (Arc<Galley>, String) 
     let bold = theme::bold(size::PROSE);
     let (ink, ink2) = (theme.ink, theme.ink2);
     let said = format!("{}, {timing}", remote::describe(&command.code));
-    let timing = format!("  {timing}");
     let width = trying::code_room(ui.available_width());
-    let galley = match &command.code {
+    let line = |timing: &str| match &command.code {
         Code::Family { family, address, command } => {
             let row = remote::family(family);
             let (wide, deep) = row.map_or((2, 2), |row| (row.address_digits(), row.command_digits()));
             let (address, command) = (format!("{address:0wide$X}"), format!("{command:0deep$X}"));
             let pieces = [
-                (family.0.as_str(), bold, ink),
+                (family.0.as_str(), bold.clone(), ink),
                 ("  address ", label.clone(), ink2),
                 (&address, value.clone(), ink),
                 ("  command ", label.clone(), ink2),
-                (&command, value, ink),
-                (&timing, label, ink2),
+                (&command, value.clone(), ink),
+                (timing, label.clone(), ink2),
             ];
             parts::runs(ui, width, &pieces)
         }
         Code::Free { .. } => {
             let pieces = [
-                ("free family", bold, ink),
+                ("free family", bold.clone(), ink),
                 ("  ", label.clone(), ink2),
-                (&parts::bytes(&command.code), value, ink),
-                (&timing, label, ink2),
+                (&parts::bytes(&command.code), value.clone(), ink),
+                (timing, label.clone(), ink2),
             ];
             parts::runs(ui, width, &pieces)
         }
         Code::Raw { pulses_us, .. } => {
             let timings = format!("  {} timings", pulses_us.len());
-            let pieces = [("raw", bold, ink), (&timings, label.clone(), ink2), (&timing, label, ink2)];
+            let pieces =
+                [("raw", bold.clone(), ink), (&timings, label.clone(), ink2), (timing, label.clone(), ink2)];
             parts::runs(ui, width, &pieces)
         }
     };
+    let galley = line(&format!("  {timing}"));
+    // Where it takes two lines, the time stands whole on the second.
+    let galley = if galley.rows.len() > 1 { line(&format!("\n{timing}")) } else { galley };
     (galley, said)
 }
 
