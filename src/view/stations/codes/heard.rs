@@ -15,6 +15,8 @@ const ROW: f32 = 30.0;
 /// Where a press's name stands, and what it says.
 const NAME: f32 = 32.0;
 const CODE: f32 = 104.0;
+/// What a press says that was not understood.
+const NOT: &str = "not understood";
 /// From here on a row says how many frames there were.
 const FRAMES: f32 = 480.0;
 
@@ -32,6 +34,9 @@ pub(super) fn heard_ui(ui: &mut Ui, presses: &Presses, asked: usize) {
 /// `3 of 3 agree`.
 fn agreement(presses: &Presses) -> String {
     match &presses.consensus {
+        Some(consensus) if consensus.of > 1 && presses.understood() == 1 => {
+            format!("1 of {} understood", consensus.of)
+        }
         Some(consensus) if consensus.of > 1 => format!("{} of {} agree", consensus.agree, consensus.of),
         _ => String::new(),
     }
@@ -55,12 +60,16 @@ fn row_ui(ui: &mut Ui, presses: &Presses, number: usize, press: &Press) {
         Ok(heard) => understood(p, &theme, row, heard, agrees, presses.all.len() > 1),
         Err(_) => {
             let (x, font) = (row.left() + CODE, theme::regular(size::BODY));
-            text::cap(p, x, y, Align::Min, "not understood", font, theme.alarm_ink);
-            "not understood".to_owned()
+            text::cap(p, x, y, Align::Min, NOT, font, theme.alarm_ink);
+            NOT.to_owned()
         }
     };
     focus::tell(ui, row, &name, Role::ListItem, &format!("{name}: {said}"));
-    if let Err(why) = &press.heard {
+    // The same reason is told once.
+    let before = number.checked_sub(1).and_then(|before| presses.all.get(before));
+    if let Err(why) = &press.heard
+        && before.is_none_or(|before| before.heard.as_ref().err() != Some(why))
+    {
         below(ui, &why.to_string());
     }
     if press.overflow {

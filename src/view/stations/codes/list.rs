@@ -15,6 +15,8 @@ use crate::view::widgets::{bracket, focus, hatch, text};
 
 /// Height of a row.
 const ROW: f32 = 52.0;
+/// Digits of a code beyond which it stands under the name.
+const LONG: usize = 4;
 /// From plate to plate.
 const PLATES: f32 = 30.0;
 /// How many plates a row shows before it counts the rest.
@@ -218,23 +220,25 @@ fn row_ui(ui: &mut Ui, project: &Project, command: &Command, look: Look, width: 
         }
     }
     let (ink, ink2) = if look.chosen { (theme.on_act, theme.on_act2) } else { (theme.ink, theme.ink2) };
-    let code_right = rect.right() - 102.0;
-    let code_font = theme::mono(size::ARM);
-    let code = text::cap(p, code_right, rect.center().y, Align::Max, &short, code_font, ink);
-    let room = code_right - code - 10.0 - rect.left() - 14.0;
-    let y = rect.top() + 17.0;
-    text::cap_within(
-        p,
-        rect.left() + 14.0,
-        y,
-        Align::Min,
-        room,
-        &command.name,
-        theme::bold(size::PROSE),
-        ink,
-    );
-    let (y, small) = (rect.top() + 37.0, theme::regular(size::AXIS));
-    text::cap(p, rect.left() + 14.0, y, Align::Min, &source, small.clone(), ink2);
+    let (left, code_right) = (rect.left() + 14.0, rect.right() - 102.0);
+    let small = theme::regular(size::AXIS);
+    let (name, bold) = (command.name.as_str(), theme::bold(size::PROSE));
+    let (name_y, under_y) = (rect.top() + 17.0, rect.top() + 37.0);
+    if short.len() <= LONG {
+        let font = theme::mono(size::ARM);
+        let code = text::cap(p, code_right, rect.center().y, Align::Max, &short, font, ink);
+        text::cap_within(p, left, name_y, Align::Min, code_right - code - 10.0 - left, name, bold, ink);
+        text::cap(p, left, under_y, Align::Min, &source, small.clone(), ink2);
+    } else {
+        // A long code stands under the name, where that has no room beside it.
+        let font = theme::mono(size::BODY);
+        let code = text::cap(p, code_right, under_y, Align::Max, &short, font, ink);
+        let room = code_right - code - 10.0 - left;
+        let fits = text::width(p, &source, small.clone()) <= room;
+        let words = if fits { source.as_str() } else { origin(command.origin) };
+        text::cap_within(p, left, name_y, Align::Min, code_right - left, name, bold, ink);
+        text::cap_within(p, left, under_y, Align::Min, room, words, small.clone(), ink2);
+    }
     if senders.is_empty() {
         text::cap(p, rect.right() - 14.0, rect.center().y, Align::Max, "no button", small, ink2);
     } else {

@@ -62,7 +62,9 @@ pub(super) fn listen_ui(
         ui.add_space(space::BLOCK);
     }
     let asked = if session.ear.is_on() { PRESSES.saturating_sub(session.presses.understood()) } else { 0 };
-    heard::heard_ui(ui, &session.presses, asked);
+    if asked > 0 || !session.presses.all.is_empty() {
+        heard::heard_ui(ui, &session.presses, asked);
+    }
     for words in passed_over(session) {
         ui.add_space(4.0);
         parts::prose(ui, &words, size::AXIS, Theme::of(ui.ctx()).ink2);
@@ -117,6 +119,9 @@ fn name_ui(ui: &mut Ui, session: &Session, actions: &mut Vec<Action>) -> bool {
         .error(fault)
         .limit(60)
         .show(ui);
+    if is_new(ui, "name", can_keep(session)) && session.name.trim().is_empty() {
+        response.request_focus();
+    }
     if let Some(fault) = fault {
         super::form::fault_ui(ui, fault);
     }
@@ -158,14 +163,19 @@ fn state_ui(ui: &mut Ui, session: &Session, state: &State) {
 }
 
 fn marks_ui(ui: &Ui, session: &Session, first: egui::Pos2) {
-    let understood = session.presses.understood().min(PRESSES);
+    let presses = &session.presses;
+    let mut understood = presses
+        .all
+        .iter()
+        .enumerate()
+        .filter(|(_, press)| press.heard.is_ok())
+        .map(|(number, _)| if presses.agrees(number) { MarkState::Done } else { MarkState::Refused });
+    let mut next = session.ear == Ear::Open;
     let marks: Vec<_> = (0..PRESSES)
-        .map(|number| {
-            let state = match () {
-                () if number < understood => MarkState::Done,
-                () if number == understood && session.ear == Ear::Open => MarkState::Current(0.0),
-                () => MarkState::ToCome,
-            };
+        .map(|_| {
+            let state = understood.next().unwrap_or_else(|| {
+                if std::mem::take(&mut next) { MarkState::Current(0.0) } else { MarkState::ToCome }
+            });
             PressMark { state, label: "", reading: "" }
         })
         .collect();
@@ -187,7 +197,9 @@ fn state(model: &Model, session: &Session, target: Option<&Command>) -> State {
         }
         Ear::Asked => say("Asking the box to listen", ""),
         Ear::Open => {
-            let word = format!("Press {} of {PRESSES}", heard + 1);
+            let last = session.presses.all.last();
+            let again = if last.is_some_and(|press| press.heard.is_err()) { ", again" } else { "" };
+            let word = format!("Press {} of {PRESSES}{again}", heard + 1);
             if model.link.is_demo() {
                 return say(&word, &format!("The demo's remote presses {button} by itself."));
             }
@@ -375,8 +387,15 @@ pub(super) fn acting_ui(ui: &mut Ui, session: &Session, keep: bool, place: Rect,
     }
     buttons.push(Button::line("Put away").key("Esc").height(high));
     let rects = row(ui.painter(), place, &buttons, space::ROW);
-    let clicked: Vec<bool> =
-        buttons.into_iter().zip(rects).map(|(button, rect)| button.show_at(ui, rect).clicked()).collect();
+    let mut clicked = Vec::new();
+    for (at, (button, rect)) in buttons.into_iter().zip(rects).enumerate() {
+        let response = button.show_at(ui, rect);
+        // Once all is heard the keyboard goes to Keep: else Enter would stay with the list's row.
+        if at == 0 && is_new(ui, "keep", main) && !ui.text_edit_focused() {
+            response.request_focus();
+        }
+        clicked.push(response.clicked());
+    }
     let clicked = |at: usize| clicked.get(at) == Some(&true);
     let enter = keep || key_pressed(ui, Modifiers::NONE, Key::Enter);
     if can_keep && (clicked(0) || enter) {
@@ -391,4 +410,17 @@ pub(super) fn acting_ui(ui: &mut Ui, session: &Session, keep: bool, place: Rect,
     if clicked(if can_redo { 3 } else { 2 }) || key_pressed(ui, Modifiers::NONE, Key::Escape) {
         actions.push(action(ListenAction::PutAway));
     }
+}
+
+/// Whether what was heard may be kept, and nothing more is waited for.
+fn can_keep(session: &Session) -> bool {
+    session.keepable().is_some() && !session.ear.is_on()
+}
+
+/// Whether this is true now and was not in the frame before.
+fn is_new(ui: &Ui, what: &str, now: bool) -> bool {
+    let id = egui::Id::unique(("codes: what was heard may be kept", what));
+    let before = ui.data(|data| data.get_temp::<bool>(id)).unwrap_or(false);
+    ui.data_mut(|data| data.insert_temp(id, now));
+    now && !before
 }

@@ -119,8 +119,11 @@ pub(super) fn heard_block(ui: &mut Ui, frame: &Frame, code: &Code, heard: Option
         };
         said = format!("{said}, {words}");
         wave.heard_us.clone_from(&heard.mean_us);
-        if heard.heard.code == *code && heard.heard.off_us.len() == frame.pulses_us.len() {
-            wave.off_us.clone_from(&heard.heard.off_us);
+        // A raw code is sent as it was heard: nothing drifts there.
+        let is_raw = matches!(code, Code::Raw { .. });
+        if !is_raw && heard.mean_us.len() == frame.pulses_us.len() {
+            let pairs = heard.mean_us.iter().zip(&frame.pulses_us);
+            wave.off_us = pairs.map(|(heard, sent)| heard - sent).collect();
             said = format!("{said}, marks {}", stretch(heard.heard.stretch_us));
         }
     }

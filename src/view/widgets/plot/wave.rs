@@ -213,7 +213,8 @@ fn draw_heard(p: &Painter, theme: &Theme, line: Rect, wave: &Wave, part: Part) {
     let mut outline = Vec::new();
     for (number, (begins, ends)) in heard.iter().enumerate() {
         let (begins, ends) = (x(begins + shift), x(ends + shift));
-        if ends <= from || begins >= to {
+        // What begins within a hair of the line's end belongs to the next line.
+        if ends <= from || begins >= to - 1.5 {
             continue;
         }
         let y = if number.is_multiple_of(2) { foot } else { top };
