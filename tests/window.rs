@@ -11,6 +11,8 @@ mod frame;
 mod hands;
 #[path = "window/job.rs"]
 mod job;
+#[path = "window/listen.rs"]
+mod listen;
 #[path = "window/lists.rs"]
 mod lists;
 #[path = "window/reach.rs"]

@@ -66,6 +66,13 @@ impl CodesView {
     }
 }
 
+/// Another document is there: nothing of the one before stays, and the box listens no longer.
+pub(super) fn reset(model: &mut Model) -> Vec<Effect> {
+    let (listen, effects) = listen::reset(model);
+    model.codes = CodesState { listen, ..CodesState::default() };
+    effects
+}
+
 /// What an action of this station changes.
 pub(super) fn update(model: &mut Model, action: CodesAction) -> Vec<Effect> {
     match action {
@@ -84,6 +91,7 @@ pub(super) fn update(model: &mut Model, action: CodesAction) -> Vec<Effect> {
             if model.codes.view == CodesView::TypeIn {
                 model.codes.view = CodesView::Listen;
             }
+            return listen::chosen(model);
         }
         CodesAction::New => {
             model.codes.view = CodesView::TypeIn;

@@ -122,7 +122,7 @@ fn begin(model: &mut Model, document: Document) -> Vec<Effect> {
     model.kept.derived_for = None;
     model.kept.autosaved = (0, model.now.ms);
     model.kept.learned_since_open.clear();
-    model.codes = super::codes::CodesState::default();
+    let mut effects = super::codes::reset(model);
     learn::reset(model);
     for topic in [
         Topic::File,
@@ -135,7 +135,8 @@ fn begin(model: &mut Model, document: Document) -> Vec<Effect> {
     ] {
         model.notices.clear(topic);
     }
-    given_up(before.as_ref())
+    effects.extend(given_up(before.as_ref()));
+    effects
 }
 
 /// The copies of a document that is saved or was given up.

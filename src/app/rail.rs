@@ -72,7 +72,15 @@ fn learn(model: &Model, project: &Project) -> Option<(Progress, String)> {
 
 fn codes(project: &Project) -> Option<(Progress, String)> {
     let all = project.stereo.commands.len();
-    (all > 0).then(|| (Progress::Done, counted(all, "command", "commands")))
+    if all == 0 {
+        return None;
+    }
+    let words = counted(all, "code", "codes");
+    let tried = project.stereo.commands.iter().filter(|command| command.tried).count();
+    if tried == all {
+        return Some((Progress::Done, words));
+    }
+    Some((Progress::Part(tried as f32 / all as f32), format!("{words}, {} not tried", all - tried)))
 }
 
 fn pair(project: &Project) -> Option<(Progress, String)> {

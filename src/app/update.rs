@@ -24,8 +24,9 @@ const fn other(theme: Theme) -> Theme {
 impl Model {
     /// Changes the model, and says what is to be done outside it.
     pub fn update(&mut self, action: Action) -> Vec<Effect> {
-        let effects = self.act(action);
+        let mut effects = self.act(action);
         codes::sweep::look_after(self);
+        effects.extend(codes::listen::mind(self));
         self.refresh();
         effects
     }

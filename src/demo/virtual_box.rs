@@ -91,6 +91,8 @@ pub struct VirtualBox {
     is_streaming: bool,
     is_watching: bool,
     remote: Option<DemoRemote>,
+    /// The remote's button that is pressed while it listens; `None` presses all in order.
+    remote_button: Option<usize>,
     running: Option<Running>,
     block: SampleBlock,
     waiting: Option<Waiting>,
@@ -126,6 +128,7 @@ impl VirtualBox {
             is_streaming: false,
             is_watching: false,
             remote: None,
+            remote_button: None,
             running: None,
             block: SampleBlock::default(),
             waiting: None,
@@ -173,6 +176,15 @@ impl VirtualBox {
     #[must_use]
     pub fn flash(&self) -> &[u8] {
         self.bootloader.flash()
+    }
+
+    /// Which button of the remote is pressed while the box listens, from 0 in the order of the demo's
+    /// commands; the one behind them is of no command yet. `None` presses all in order.
+    pub fn hold_remote(&mut self, button: Option<usize>) {
+        self.remote_button = button;
+        if self.remote.is_some() {
+            self.remote = Some(DemoRemote::new(button));
+        }
     }
 
     /// Takes bytes from the laptop.
@@ -369,7 +381,7 @@ impl VirtualBox {
                 self.block = SampleBlock::default();
             }
             Ask::Reference(named) => self.reference = Some(named),
-            Ask::Listen(on) => self.remote = on.then(DemoRemote::default),
+            Ask::Listen(on) => self.remote = on.then(|| DemoRemote::new(self.remote_button)),
             Ask::Watch(on) => self.is_watching = on,
             Ask::Send { held_ms, record, toggle } => {
                 let tried = Tried::new(record, held_ms, toggle);

@@ -41,11 +41,12 @@ impl DemoRun {
         Self { wheel, bench: Bench::new(), pace: Pace::new(speed.max(1), Instant::now()) }
     }
 
-    /// Moves the hand on the wheel.
+    /// Moves the hand on the wheel, or on the remote.
     pub(super) fn touch(&mut self, touch: DemoTouch) {
         match touch {
             DemoTouch::Press { button, touch } => self.wheel.press(button, touch),
             DemoTouch::Release => self.wheel.release(),
+            DemoTouch::Remote(button) => self.bench.virtual_box.hold_remote(button),
         }
     }
 

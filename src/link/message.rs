@@ -40,13 +40,13 @@ pub enum Request {
     Open(Target),
     /// Close what is open and stop waiting for it.
     Close,
-    /// Press or release a button of the demo's wheel.
+    /// Press or release a button of the demo's wheel, or of its remote.
     Demo(DemoTouch),
     /// Ask the box for something; heard only while a box is at the other end.
     Box(BoxRequest),
 }
 
-/// A hand on the demo's wheel.
+/// A hand on the demo's wheel, or on its remote.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum DemoTouch {
     /// Press the button with this number (from 0, in the demo wheel's order) and keep it pressed.
@@ -58,6 +58,10 @@ pub enum DemoTouch {
     },
     /// Let go.
     Release,
+    /// While the box listens, press the button of the demo's remote with this number (from 0, in the
+    /// order of the demo's commands; the one behind them is of no command yet) again and again.
+    /// `None` presses all in order, three times each.
+    Remote(Option<usize>),
 }
 
 /// A port that could be opened, with what is known of it.

@@ -149,7 +149,7 @@ pub(in crate::view) fn cautions_panel(ui: &mut Ui, rect: Rect, model: &Model, ac
     }
 }
 
-const KEYS: [(&str, &str); 24] = [
+const KEYS: &[(&str, &str)] = &[
     ("Ctrl 1 to 7", "Go to a station"),
     ("Ctrl S", "Save; with Shift, save as"),
     ("Ctrl O", "Open a vehicle"),
@@ -165,13 +165,15 @@ const KEYS: [(&str, &str); 24] = [
     ("End", "Learn: follow the live reading"),
     ("A to P", "Learn, click: choose a button"),
     ("N", "Codes: new command; sweep: name it"),
+    ("L", "Codes: listen to the remote"),
+    ("Y", "Codes: what was sent worked"),
     ("Space, Esc", "Codes, sweep: pause; Space: go on"),
     ("M", "Codes, sweep: it did something"),
     ("←, →", "Codes, sweep: back one, send next"),
     ("1, 2, 3", "Codes, sweep: which one it was"),
     ("W", "Box: write the project"),
     ("P", "Box: put the program in"),
-    ("T", "Box, watch: try the code"),
+    ("T", "Codes: try on stereo; Box, watch: try"),
     ("F1", "Cautions"),
     ("F2", "This sheet"),
 ];

@@ -74,7 +74,8 @@ fn station_ui(ui: &mut Ui, model: &Model, drafts: &mut Drafts, area: &Area, acti
             stations::learn::learn_ui(ui, model, &mut drafts.learn, area, actions);
         }
         Station::Codes if model.document.is_some() => {
-            stations::codes::codes_ui(ui, model, &mut drafts.codes, area, actions);
+            let Drafts { codes, link_open, .. } = drafts;
+            stations::codes::codes_ui(ui, model, codes, link_open, area, actions);
         }
         Station::Pair if model.document.is_some() => stations::pair::pair_ui(ui, model, area, actions),
         Station::Box if model.document.is_some() => {

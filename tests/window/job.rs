@@ -35,7 +35,7 @@ fn a_wheel_is_learned_paired_saved_and_opened_again_the_same() {
     }
 
     bench.click("Next: Codes");
-    bench.wait_to_say("Codes, 10 commands");
+    bench.wait_to_say("Codes, 10 codes, 10 not tried");
     assert_eq!(bench.project().stereo.commands.len(), 10);
     for command in &bench.project().stereo.commands {
         assert!(bench.says(&format!("{}, typed", command.name)), "{}", bench.all_said());

@@ -8,6 +8,7 @@ use crate::project::Project;
 use crate::wire::{Identity, NamedReference, ReferenceKind};
 
 use super::super::Action;
+use super::super::codes::listen;
 use super::super::effect::Effect;
 use super::super::model::Model;
 use super::super::notice::{Level, Notice, Topic};
@@ -37,6 +38,7 @@ pub(in crate::app) fn hear(model: &mut Model, report: BoxReport) -> Vec<Effect> 
             state.running = Some(Running { job, phase: Some(phase), done, of });
             model.kept.box_moved = true;
         }
+        BoxReport::Done(Job::Listen) => listen::done(model),
         BoxReport::Done(job) => {
             if state.running.is_some_and(|running| running.job == job) {
                 state.running = None;
@@ -49,6 +51,7 @@ pub(in crate::app) fn hear(model: &mut Model, report: BoxReport) -> Vec<Effect> 
             }
             model.kept.stale = true;
         }
+        BoxReport::Failed(failure) if failure.job == Job::Listen => listen::failed(model, &failure),
         BoxReport::Failed(failure) => {
             if state.running.is_some_and(|running| running.job == failure.job) {
                 state.running = None;
@@ -59,7 +62,9 @@ pub(in crate::app) fn hear(model: &mut Model, report: BoxReport) -> Vec<Effect> 
             if failure.job == Job::Watch {
                 state.watching = false;
             }
-            state.failure = Some(failure);
+            if !listen::not_sent(model, &failure) {
+                model.the_box.failure = Some(failure);
+            }
             model.kept.stale = true;
         }
         BoxReport::Decision(decision) => {
@@ -69,10 +74,10 @@ pub(in crate::app) fn hear(model: &mut Model, report: BoxReport) -> Vec<Effect> 
             state.decisions.push_back(decision);
         }
         BoxReport::Counters(counters) => state.counters = Some((counters, model.now.ms)),
-        // Listening belongs to the Codes station, which does not ask for it yet.
-        BoxReport::Captured { .. } => {}
+        BoxReport::Captured { timings_us, overflow } => return listen::heard(model, timings_us, overflow),
         BoxReport::Sent { frames } => {
             state.sent = state.sending.take().map(|command| (command, frames));
+            listen::sent(model, frames);
         }
         BoxReport::Restarted(_) => {
             state.counters = None;

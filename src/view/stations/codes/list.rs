@@ -15,17 +15,55 @@ use crate::view::widgets::{bracket, focus, hatch, text};
 
 /// Height of a row.
 const ROW: f32 = 52.0;
+/// Digits of a code beyond which it stands under the name.
+const LONG: usize = 4;
 /// From plate to plate.
 const PLATES: f32 = 30.0;
 /// How many plates a row shows before it counts the rest.
 const PLATES_SEEN: usize = 3;
+
+/// What is being made beside the list.
+#[derive(Clone, Copy)]
+pub(super) enum Making<'a> {
+    /// Nothing.
+    Nothing,
+    /// A command is typed.
+    Typed(&'a TypedCommand),
+    /// A new command is listened for; its name so far.
+    Heard(&'a str),
+}
+
+impl Making<'_> {
+    /// The name so far and what is done, of a command that isn't there yet.
+    fn fresh(&self) -> Option<(&str, &'static str)> {
+        match self {
+            Self::Typed(typed) if typed.id.is_none() => Some((&typed.name, "being typed")),
+            Self::Heard(name) => Some((name, "being heard")),
+            Self::Typed(_) | Self::Nothing => None,
+        }
+    }
+
+    /// Whether another command may be chosen: what is typed is kept or discarded first.
+    const fn is_open(&self) -> bool {
+        !matches!(self, Self::Typed(_))
+    }
+
+    /// Whether this command is shown, if it is chosen.
+    fn shows(&self, command: &Command) -> bool {
+        match self {
+            Self::Nothing => true,
+            Self::Typed(typed) => typed.id.as_ref() == Some(&command.id),
+            Self::Heard(_) => false,
+        }
+    }
+}
 
 /// Draws the list; `bring` scrolls to what is shown beside it.
 pub(super) fn list_ui(
     ui: &mut Ui,
     project: &Project,
     chosen: Option<usize>,
-    typed: Option<&TypedCommand>,
+    making: Making<'_>,
     bring: bool,
     rect: Rect,
     actions: &mut Vec<Action>,
@@ -43,13 +81,12 @@ pub(super) fn list_ui(
     let mut child = ui.new_child(UiBuilder::new().max_rect(place));
     ScrollArea::vertical().id_salt("commands").auto_shrink(false).show(&mut child, |ui| {
         ui.spacing_mut().item_spacing.y = 0.0;
-        let is_new = typed.is_some_and(|typed| typed.id.is_none());
+        let fresh = making.fresh();
+        let is_new = fresh.is_some();
         for (at, command) in commands.iter().enumerate() {
-            let edited = typed.is_some_and(|typed| typed.id.as_ref() == Some(&command.id));
             let look = Look {
-                chosen: chosen == Some(at) && (typed.is_none() || edited),
-                // What is typed is kept or discarded first.
-                open: typed.is_none(),
+                chosen: chosen == Some(at) && making.shows(command),
+                open: making.is_open(),
                 last: at + 1 == commands.len() && !is_new,
                 bring: bring && chosen == Some(at) && !is_new,
             };
@@ -67,8 +104,8 @@ pub(super) fn list_ui(
                 }
             }
         }
-        if is_new {
-            new_row(ui, typed, bring, rect.width());
+        if let Some((name, doing)) = fresh {
+            new_row(ui, name, doing, bring, rect.width());
         }
     });
 }
@@ -117,6 +154,12 @@ fn origin(origin: Origin) -> &'static str {
     }
 }
 
+/// Where a code came from, and whether the stereo was seen to obey it.
+fn source(command: &Command) -> String {
+    let origin = origin(command.origin);
+    if command.tried { origin.to_owned() } else { format!("{origin}, not tried") }
+}
+
 fn walk_id() -> egui::Id {
     egui::Id::unique("codes walked to")
 }
@@ -160,7 +203,8 @@ fn row_ui(ui: &mut Ui, project: &Project, command: &Command, look: Look, width: 
         [] => "no button".to_owned(),
         all => all.iter().map(|at| theme::letter(*at).to_string()).collect::<Vec<_>>().join(" and "),
     };
-    let said = format!("{}, {}, {short}, {by}", command.name, origin(command.origin));
+    let source = source(command);
+    let said = format!("{}, {source}, {short}, {by}", command.name);
     response.widget_info(|| WidgetInfo::selected(Role::ListBoxOption, look.open, look.chosen, &said));
     let p = ui.painter();
     if look.chosen {
@@ -176,23 +220,25 @@ fn row_ui(ui: &mut Ui, project: &Project, command: &Command, look: Look, width: 
         }
     }
     let (ink, ink2) = if look.chosen { (theme.on_act, theme.on_act2) } else { (theme.ink, theme.ink2) };
-    let code_right = rect.right() - 102.0;
-    let code_font = theme::mono(size::ARM);
-    let code = text::cap(p, code_right, rect.center().y, Align::Max, &short, code_font, ink);
-    let room = code_right - code - 10.0 - rect.left() - 14.0;
-    let y = rect.top() + 17.0;
-    text::cap_within(
-        p,
-        rect.left() + 14.0,
-        y,
-        Align::Min,
-        room,
-        &command.name,
-        theme::bold(size::PROSE),
-        ink,
-    );
-    let (y, small) = (rect.top() + 37.0, theme::regular(size::AXIS));
-    text::cap(p, rect.left() + 14.0, y, Align::Min, origin(command.origin), small.clone(), ink2);
+    let (left, code_right) = (rect.left() + 14.0, rect.right() - 102.0);
+    let small = theme::regular(size::AXIS);
+    let (name, bold) = (command.name.as_str(), theme::bold(size::PROSE));
+    let (name_y, under_y) = (rect.top() + 17.0, rect.top() + 37.0);
+    if short.len() <= LONG {
+        let font = theme::mono(size::ARM);
+        let code = text::cap(p, code_right, rect.center().y, Align::Max, &short, font, ink);
+        text::cap_within(p, left, name_y, Align::Min, code_right - code - 10.0 - left, name, bold, ink);
+        text::cap(p, left, under_y, Align::Min, &source, small.clone(), ink2);
+    } else {
+        // A long code stands under the name, where that has no room beside it.
+        let font = theme::mono(size::BODY);
+        let code = text::cap(p, code_right, under_y, Align::Max, &short, font, ink);
+        let room = code_right - code - 10.0 - left;
+        let fits = text::width(p, &source, small.clone()) <= room;
+        let words = if fits { source.as_str() } else { origin(command.origin) };
+        text::cap_within(p, left, name_y, Align::Min, code_right - left, name, bold, ink);
+        text::cap_within(p, left, under_y, Align::Min, room, words, small.clone(), ink2);
+    }
     if senders.is_empty() {
         text::cap(p, rect.right() - 14.0, rect.center().y, Align::Max, "no button", small, ink2);
     } else {
@@ -257,19 +303,19 @@ fn plates(ui: &Ui, theme: &Theme, project: &Project, senders: &[usize], rect: Re
     }
 }
 
-/// The row of a command that is being typed: dashed, for it isn't there yet.
-fn new_row(ui: &mut Ui, typed: Option<&TypedCommand>, bring: bool, width: f32) {
+/// The row of a command that is being made: dashed, for it isn't there yet.
+fn new_row(ui: &mut Ui, name: &str, doing: &str, bring: bool, width: f32) {
     let theme = Theme::of(ui.ctx());
     let (space, response) = ui.allocate_exact_size(vec2(width + 6.0, ROW), Sense::hover());
     let rect = Rect::from_min_max(pos2(space.left() + 6.0, space.top()), space.max);
     let p = ui.painter();
     hatch::dashed_rect(p, rect.shrink2(vec2(0.0, 1.0)), theme.outline(), 4.0, 3.0);
-    let name = typed.map(|typed| typed.name.trim()).filter(|name| !name.is_empty()).unwrap_or("New command");
+    let name = Some(name.trim()).filter(|name| !name.is_empty()).unwrap_or("New command");
     let room = rect.width() - 28.0;
     let (x, font) = (rect.left() + 14.0, theme::bold(size::PROSE));
     text::cap_within(p, x, rect.top() + 17.0, Align::Min, room, name, font, theme.ink);
     let font = theme::regular(size::AXIS);
-    text::cap(p, x, rect.top() + 37.0, Align::Min, "being typed", font, theme.ink2);
+    text::cap(p, x, rect.top() + 37.0, Align::Min, doing, font, theme.ink2);
     if bring {
         response.scroll_to_me(None);
     }

@@ -4,11 +4,15 @@ mod form;
 #[cfg(test)]
 mod form_tests;
 mod free_form;
+mod heard;
 mod import;
 #[cfg(test)]
 mod import_tests;
 mod jack;
 mod list;
+mod listen;
+#[cfg(test)]
+mod listen_tests;
 mod number_form;
 mod order;
 mod parts;
@@ -16,6 +20,7 @@ mod shown;
 mod sweep;
 #[cfg(test)]
 mod tests;
+mod trying;
 
 use egui::{Key, Modifiers, Popup, Rect, ScrollArea, Ui, UiBuilder, pos2, vec2};
 
@@ -23,6 +28,7 @@ pub(super) use parts::{beside, prose, short};
 
 use super::Area;
 use crate::app::codes::list::{Decision, ListAction};
+use crate::app::codes::listen::{ListenAction, action as listening};
 use crate::app::codes::{CodesView, Draft as TypedCommand};
 use crate::app::edit::MOST_COMMANDS;
 use crate::app::{Action, CodesAction, Edit, Model, Station};
@@ -55,8 +61,15 @@ const LIST: f32 = 316.0;
 /// The same in a medium window.
 const LIST_MEDIUM: f32 = 264.0;
 
-/// Draws the station.
-pub fn codes_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, area: &Area, actions: &mut Vec<Action>) {
+/// Draws the station; sets `link_open` where the link's panel is wanted.
+pub fn codes_ui(
+    ui: &mut Ui,
+    model: &Model,
+    draft: &mut Draft,
+    link_open: &mut bool,
+    area: &Area,
+    actions: &mut Vec<Action>,
+) {
     let Some(project) = model.project() else { return };
     if let Some(decision) = &model.codes.list.decision {
         return decide_ui(ui, project, decision, area, actions);
@@ -67,6 +80,7 @@ pub fn codes_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, area: &Area, acti
         CodesView::Listen | CodesView::TypeIn => {}
     }
     let typed = model.codes.draft.as_ref().filter(|_| model.codes.view == CodesView::TypeIn);
+    let session = model.codes.listen.session.as_ref().filter(|_| model.codes.view == CodesView::Listen);
     let popup_open = Popup::is_any_open(ui.ctx());
     if typed.is_some() != draft.was_open {
         let jack = std::mem::take(&mut draft.jack);
@@ -74,7 +88,7 @@ pub fn codes_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, area: &Area, acti
     }
     let commands = &project.stereo.commands;
     let chosen = chosen(model, project);
-    if commands.is_empty() && typed.is_none() {
+    if commands.is_empty() && typed.is_none() && session.is_none() {
         empty_ui(ui, area, actions);
         return;
     }
@@ -92,7 +106,12 @@ pub fn codes_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, area: &Area, acti
         draft.shown = shown.cloned();
         let foot = rect.with_min_y(rect.bottom() - import::FOOT + space::ROW);
         let rect = rect.with_max_y(rect.bottom() - import::FOOT);
-        list::list_ui(ui, project, chosen, typed, bring, rect, actions);
+        let making = match (typed, session) {
+            (Some(typed), _) => list::Making::Typed(typed),
+            (None, Some(session)) if session.target.is_none() => list::Making::Heard(&session.name),
+            _ => list::Making::Nothing,
+        };
+        list::list_ui(ui, project, chosen, making, bring, rect, actions);
         import::buttons_ui(ui, foot, !commands.is_empty(), actions);
     }
     let gap = if narrow { 0.0 } else { space::REGION + 4.0 };
@@ -108,14 +127,18 @@ pub fn codes_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, area: &Area, acti
         );
         ui.scope_builder(UiBuilder::new().max_rect(place), |ui| {
             ui.spacing_mut().item_spacing = vec2(space::TIGHT, 0.0);
-            match typed {
-                Some(typed) => keep = form::form_ui(ui, project, typed, draft, actions),
-                None => {
+            match (typed, session) {
+                (Some(typed), _) => keep = form::form_ui(ui, project, typed, draft, actions),
+                (None, Some(session)) => {
+                    keep = listen::listen_ui(ui, model, session, link_open, actions);
+                }
+                (None, None) => {
                     if narrow {
                         list::list_drop(ui, commands, chosen, actions);
                     }
                     if let Some(command) = chosen.and_then(|at| commands.get(at)) {
-                        shown::shown_ui(ui, project, command, actions);
+                        let around = shown::Around { has_list: !narrow, link_open };
+                        shown::shown_ui(ui, model, command, around, actions);
                     }
                     if narrow {
                         import::buttons_next(ui, !commands.is_empty(), actions);
@@ -124,6 +147,10 @@ pub fn codes_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, area: &Area, acti
             }
         });
     });
+    if let (None, Some(session)) = (typed, session) {
+        listen::acting_ui(ui, session, keep, area.layout.acting, actions);
+        return;
+    }
     let keep = acting_ui(ui, project, chosen, typed, area, actions) || keep;
     if let Some(typed) = typed {
         if keep || key_pressed(ui, Modifiers::NONE, Key::Enter) {
@@ -141,7 +168,7 @@ fn decide_ui(ui: &mut Ui, project: &Project, decision: &Decision, area: &Area, a
     let mut side = area.work();
     if area.layout.class == WidthClass::Wide && !project.stereo.commands.is_empty() {
         let rect = side.with_max_x(side.left() + LIST);
-        list::list_ui(ui, project, None, None, false, rect, actions);
+        list::list_ui(ui, project, None, list::Making::Nothing, false, rect, actions);
         side.min.x += LIST + space::REGION + 4.0;
     }
     import::panel_ui(ui, decision, side, area, actions);
@@ -181,6 +208,9 @@ fn keys(ui: &Ui, project: &Project, chosen: Option<usize>, actions: &mut Vec<Act
     if commands.len() < MOST_COMMANDS && key_pressed(ui, Modifiers::NONE, Key::N) {
         actions.push(Action::Codes(CodesAction::New));
     }
+    if key_pressed(ui, Modifiers::NONE, Key::L) {
+        actions.push(listening(ListenAction::Start));
+    }
     let Some(at) = chosen else { return };
     if key_pressed(ui, Modifiers::NONE, Key::E) {
         actions.extend(commands.get(at).map(change));
@@ -219,23 +249,25 @@ fn acting_ui(
     let new = if narrow { "New" } else { "New command" };
     let command = chosen.and_then(|at| commands.get(at));
     let name = command.map_or("", |command| command.name.as_str());
-    let names = [format!("Edit {name}"), format!("Remove {name}")];
+    let names = [format!("Edit {name}"), format!("Remove {name}"), format!("Listen for {name}")];
+    let next = if narrow { "Next" } else { "Next: pair them" };
     let buttons = [
         Button::line(new).name("New command").key("N").height(high).enabled(room),
         Button::line("Edit").name(&names[0]).key("E").height(high).enabled(command.is_some()),
         Button::line("Remove").name(&names[1]).key("Del").height(high).enabled(command.is_some()),
-        Button::act("Next: pair them").name("Next: pair them").height(high),
+        Button::line("Listen").name(&names[2]).key("L").height(high),
+        Button::line(next).name("Next: pair them").height(high),
     ];
     let mut rects = row(ui.painter(), place, &buttons, space::ROW);
     // The way on stands at the end of the row, where there is room.
     if let Some(last) = rects.last_mut() {
         *last = last.translate(vec2((place.right() - last.right()).max(0.0), 0.0));
     }
-    let mut clicked = [false; 4];
+    let mut clicked = [false; 5];
     for ((button, rect), clicked) in buttons.into_iter().zip(rects).zip(&mut clicked) {
         *clicked = button.show_at(ui, rect).clicked();
     }
-    let [new, edit, gone, next] = clicked;
+    let [new, edit, gone, listen, next] = clicked;
     if new {
         actions.push(Action::Codes(CodesAction::New));
     }
@@ -245,6 +277,9 @@ fn acting_ui(
     if let (true, Some(at)) = (gone, chosen) {
         remove(commands, at, actions);
     }
+    if listen {
+        actions.push(listening(ListenAction::Start));
+    }
     if next {
         actions.push(Action::Go(Station::Pair));
     }
@@ -253,9 +288,10 @@ fn acting_ui(
 
 /// What to do first, where there are no commands.
 fn empty_ui(ui: &mut Ui, area: &Area, actions: &mut Vec<Action>) {
-    const HEAD: &str = "No commands yet. Type one in.";
-    const BODY: &str = "An address and a command, a number as forums give it, or timings in \
-                        microseconds. The waveform shows while you type.";
+    const HEAD: &str = "No commands yet. Press the remote, or type a number.";
+    const BODY: &str = "Listening takes the stereo's hand-held remote and the box's receiver. Without a remote, type \
+                        an address and a command, a number as forums give it, or timings in microseconds. With \
+                        neither, sweep.";
     let theme = Theme::of(ui.ctx());
     let work = area.work();
     let width = work.width().min(640.0);
@@ -272,18 +308,28 @@ fn empty_ui(ui: &mut Ui, area: &Area, actions: &mut Vec<Action>) {
         focus::tell(ui, rect, salt, egui::Role::Label, words);
         at.y = rect.bottom() + space::BLOCK;
     }
-    let button = Button::act("New command").key("N").height(high);
-    let rect = Rect::from_min_size(at + vec2(0.0, space::TIGHT), vec2(button.wanted_width(&p), high));
-    let response = button.show_at(ui, rect);
-    if ui.memory(|memory| memory.focused().is_none()) {
-        response.request_focus();
+    let buttons = [
+        Button::act("Listen").name("Listen to the remote").key("L").height(high),
+        Button::line("New command").key("N").height(high),
+        Button::line("Import").name("Import a list").height(high),
+    ];
+    let place = Rect::from_min_size(at + vec2(0.0, space::TIGHT), vec2(work.width(), high));
+    let rects = row(&p, place, &buttons, space::ROW);
+    let mut clicked = [false; 3];
+    for (at, (button, rect)) in buttons.into_iter().zip(rects).enumerate() {
+        let response = button.show_at(ui, rect);
+        if at == 0 && ui.memory(|memory| memory.focused().is_none()) {
+            response.request_focus();
+        }
+        clicked[at] = response.clicked();
     }
-    let beside = Button::line("Import").name("Import a list").height(high);
-    let place = Rect::from_min_size(rect.right_top(), vec2(beside.wanted_width(&p), high));
-    if beside.show_at(ui, place.translate(vec2(space::ROW, 0.0))).clicked() {
+    if clicked[2] {
         actions.push(Action::Codes(CodesAction::List(ListAction::AskImport)));
     }
-    if response.clicked() || key_pressed(ui, Modifiers::NONE, Key::N) {
+    if clicked[0] || key_pressed(ui, Modifiers::NONE, Key::L) {
+        actions.push(listening(ListenAction::Start));
+    }
+    if clicked[1] || key_pressed(ui, Modifiers::NONE, Key::N) {
         actions.push(Action::Codes(CodesAction::New));
     }
 }

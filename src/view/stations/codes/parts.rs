@@ -6,7 +6,7 @@ use std::sync::Arc;
 use egui::text::{LayoutJob, TextFormat, TextWrapping};
 use egui::{Color32, FontId, Galley, Rect, Role, Ui, UiBuilder, pos2, vec2};
 
-use crate::remote::{self, Code, Frame};
+use crate::remote::{self, Code, Consensus, Frame};
 use crate::view::theme::{self, Theme, size, space};
 use crate::view::widgets::plot::wave::{Wave, WaveBit, WaveField, wave_ui};
 use crate::view::widgets::{bracket, focus, text};
@@ -103,20 +103,48 @@ pub(in crate::view::stations) fn beside(
 
 /// The waveform of a code under its bracket, as wide as the layout allows.
 pub(super) fn wave_block(ui: &mut Ui, frame: &Frame, code: &Code) {
-    let words = format!("{:.1} ms", frame.total_us() / 1e3);
+    heard_block(ui, frame, code, None);
+}
+
+/// The same with what was heard of it below, where it was heard.
+pub(super) fn heard_block(ui: &mut Ui, frame: &Frame, code: &Code, heard: Option<&Consensus>) {
+    let long = format!("{:.1} ms", frame.total_us() / 1e3);
+    let mut said = format!("Waveform of {}, {long}", remote::describe(code));
+    let mut wave = wave(frame);
+    let mut words = long;
+    if let Some(heard) = heard {
+        words = match heard.agree {
+            1 => "heard: one press".to_owned(),
+            presses => format!("heard: the mean of {presses} presses"),
+        };
+        said = format!("{said}, {words}");
+        wave.heard_us.clone_from(&heard.mean_us);
+        // A raw code is sent as it was heard: nothing drifts there.
+        let is_raw = matches!(code, Code::Raw { .. });
+        if !is_raw && heard.mean_us.len() == frame.pulses_us.len() {
+            let pairs = heard.mean_us.iter().zip(&frame.pulses_us);
+            wave.off_us = pairs.map(|(heard, sent)| heard - sent).collect();
+            said = format!("{said}, marks {}", stretch(heard.heard.stretch_us));
+        }
+    }
     bracket::bracket_ui(ui, "On the wire", &words);
-    ui.add_space(space::TIGHT + 4.0);
-    let wave = wave(frame);
+    ui.add_space(14.0);
     let width = ui.available_width();
     let (rect, _) = ui.allocate_exact_size(vec2(width, wave.height(width)), egui::Sense::hover());
-    wave_ui(ui, rect, &wave, &format!("Waveform of {}, {words}", remote::describe(code)));
+    wave_ui(ui, rect, &wave, &said);
+}
+
+/// By how much marks are longer than sent, `+71 µs`.
+pub(super) fn stretch(us: f64) -> String {
+    // Adding zero makes -0 a plain 0.
+    format!("{:+.0} µs", us.round() + 0.0)
 }
 
 /// The place of the waveform while there is no code.
 pub(super) fn no_wave_block(ui: &mut Ui, words: &str) {
     let theme = Theme::of(ui.ctx());
     bracket::bracket_ui(ui, "On the wire", "");
-    ui.add_space(space::TIGHT + 4.0);
+    ui.add_space(14.0);
     let high = crate::view::widgets::plot::wave::LINE;
     let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), high), egui::Sense::hover());
     let p = ui.painter();
@@ -149,6 +177,7 @@ fn wave(frame: &Frame) -> Wave {
             .map(|bit| WaveBit { from_us: bit.start_us, to_us: bit.start_us + bit.length_us, one: bit.value })
             .collect(),
         tail: frame.fields.iter().find(is_tail).map(|field| field.label.to_owned()).unwrap_or_default(),
+        ..Wave::default()
     }
 }
 

@@ -1,97 +1,133 @@
-//! The chosen command: its code in words, its waveform, both bit orders, and what sends it.
+//! The chosen command: its waveform, sent over heard; the presses it was heard in; and both bit
+//! orders. Its head is in `trying`.
 
-use egui::{Align, Rect, Role, Ui, pos2, vec2};
+use std::sync::Arc;
 
-use super::parts;
-use crate::app::{Action, Station};
+use egui::{Align, Galley, Rect, Role, Ui, pos2, vec2};
+
+use super::{heard, parts, trying};
+use crate::app::codes::listen::KeptPresses;
+use crate::app::{Action, Model, Station};
 use crate::project::{Command, Gesture, Project};
-use crate::remote::{self, Code, Likely, NumberOrder, ThirtyTwo};
+use crate::remote::{self, Code, Likely, NumberOrder, Origin, ThirtyTwo};
 use crate::view::theme::{self, Theme, control, size, space};
 use crate::view::widgets::button::Button;
 use crate::view::widgets::icons::{Icon, icon};
 use crate::view::widgets::plate::{PlateMode, plate};
 use crate::view::widgets::{bracket, focus, text};
 
-/// How wide both bit orders stand.
-const NUMBERS: f32 = 374.0;
+/// How wide what was heard stands, and the least that both bit orders take beside it.
+const HEARD: f32 = 262.0;
+const NUMBERS: f32 = 300.0;
+
+/// What is shown of the window around it.
+pub(super) struct Around<'a> {
+    /// Whether the list stands beside it.
+    pub has_list: bool,
+    /// Set where the link's panel is wanted.
+    pub link_open: &'a mut bool,
+}
 
 /// Draws the command.
-pub(super) fn shown_ui(ui: &mut Ui, project: &Project, command: &Command, actions: &mut Vec<Action>) {
-    let theme = Theme::of(ui.ctx());
-    let width = ui.available_width();
-    let (place, _) = ui.allocate_exact_size(vec2(width, 44.0), egui::Sense::hover());
-    let (x, y) = (place.left(), place.top() + 24.0);
-    let font = theme::bold(size::STATE);
-    text::cap_within(ui.painter(), x, y, Align::Min, width, &command.name, font, theme.ink);
-    focus::tell(ui, place, "command's name", Role::Heading, &command.name);
-    let frame = match remote::encode(&command.code, false) {
+pub(super) fn shown_ui(
+    ui: &mut Ui,
+    model: &Model,
+    command: &Command,
+    around: Around<'_>,
+    actions: &mut Vec<Action>,
+) {
+    let Some(project) = model.project() else { return };
+    let kept = model.codes.listen.kept.as_ref().filter(|kept| kept.command == command.id);
+    let consensus = kept.and_then(|kept| kept.presses.agreed());
+    let toggle = consensus.and_then(|consensus| consensus.heard.toggle).unwrap_or(false);
+    let frame = match remote::encode(&command.code, toggle) {
         Ok(frame) => frame,
         Err(why) => {
-            fault(ui, &why.to_string());
+            trying::head_ui(ui, model, command, None, around.link_open, actions);
+            trying::fault(ui, &why.to_string());
             return;
         }
     };
-    code_line(ui, command, &parts::timing_words(&frame));
-    ui.add_space(space::TIGHT + 2.0);
-    parts::wave_block(ui, &frame, &command.code);
-    ui.add_space(space::BLOCK + 2.0);
-    let numbers = NUMBERS.min(width);
-    parts::beside(
-        ui,
-        numbers,
-        200.0,
-        |ui| numbers_ui(ui, project, command),
-        |ui| senders_ui(ui, project, command, actions),
-    );
+    let code = code_line(ui, command, &parts::timing_words(&frame));
+    trying::head_ui(ui, model, command, Some(code), around.link_open, actions);
+    parts::heard_block(ui, &frame, &command.code, consensus);
+    ui.add_space(space::REGION - 2.0);
+    let numbers = |ui: &mut Ui| numbers_ui(ui, project, command);
+    parts::beside(ui, HEARD, NUMBERS, |ui| was_heard_ui(ui, command, kept), numbers);
+    if !around.has_list {
+        ui.add_space(space::BLOCK + 2.0);
+        senders_ui(ui, project, command, actions);
+    }
 }
 
-/// Family, numbers and timing on one line.
-fn code_line(ui: &mut Ui, command: &Command, timing: &str) {
+/// The presses it was made of.
+fn was_heard_ui(ui: &mut Ui, command: &Command, kept: Option<&KeptPresses>) {
+    let theme = Theme::of(ui.ctx());
+    let Some(KeptPresses { presses, .. }) = kept else {
+        bracket::bracket_ui(ui, "Heard", "");
+        ui.add_space(space::TIGHT);
+        let words = match command.origin {
+            Origin::Captured => "Captured; its presses were not kept. Listen to hear it again.",
+            Origin::Typed => "Typed, and not heard from a remote. Listen to compare it with one.",
+            Origin::Swept => "Found by the sweep, and not heard from a remote.",
+        };
+        parts::prose(ui, words, size::AXIS, theme.ink2);
+        return;
+    };
+    heard::heard_ui(ui, presses, 0);
+    ui.add_space(6.0);
+    let words = presses.consensus.as_ref().and_then(|consensus| consensus.warning.clone());
+    let words = match (words, &command.code) {
+        (Some(warning), _) => warning,
+        (None, Code::Raw { .. }) => "No family explains it, so it is sent as it was heard.".to_owned(),
+        (None, _) => "The stretch is the receiver's.\nIt is taken out before sending.".to_owned(),
+    };
+    parts::prose(ui, &words, size::AXIS, theme.ink2);
+}
+
+/// Family, numbers and timing on one line, and in words.
+fn code_line(ui: &Ui, command: &Command, timing: &str) -> (Arc<Galley>, String) {
     let theme = Theme::of(ui.ctx());
     let (label, value) = (theme::regular(size::PROSE), theme::mono(size::PROSE));
     let bold = theme::bold(size::PROSE);
     let (ink, ink2) = (theme.ink, theme.ink2);
-    let timing = format!("   {timing}");
-    let width = ui.available_width();
-    let galley = match &command.code {
+    let said = format!("{}, {timing}", remote::describe(&command.code));
+    let width = trying::code_room(ui.available_width());
+    let line = |timing: &str| match &command.code {
         Code::Family { family, address, command } => {
             let row = remote::family(family);
             let (wide, deep) = row.map_or((2, 2), |row| (row.address_digits(), row.command_digits()));
             let (address, command) = (format!("{address:0wide$X}"), format!("{command:0deep$X}"));
             let pieces = [
-                (family.0.as_str(), bold, ink),
-                ("   address ", label.clone(), ink2),
+                (family.0.as_str(), bold.clone(), ink),
+                ("  address ", label.clone(), ink2),
                 (&address, value.clone(), ink),
-                ("   command ", label.clone(), ink2),
-                (&command, value, ink),
-                (&timing, label, ink2),
+                ("  command ", label.clone(), ink2),
+                (&command, value.clone(), ink),
+                (timing, label.clone(), ink2),
             ];
             parts::runs(ui, width, &pieces)
         }
         Code::Free { .. } => {
             let pieces = [
-                ("free family", bold, ink),
-                ("   ", label.clone(), ink2),
-                (&parts::bytes(&command.code), value, ink),
-                (&timing, label, ink2),
+                ("free family", bold.clone(), ink),
+                ("  ", label.clone(), ink2),
+                (&parts::bytes(&command.code), value.clone(), ink),
+                (timing, label.clone(), ink2),
             ];
             parts::runs(ui, width, &pieces)
         }
         Code::Raw { pulses_us, .. } => {
-            let timings = format!("   {} timings", pulses_us.len());
-            let pieces = [("raw", bold, ink), (&timings, label.clone(), ink2), (&timing, label, ink2)];
+            let timings = format!("  {} timings", pulses_us.len());
+            let pieces =
+                [("raw", bold.clone(), ink), (&timings, label.clone(), ink2), (timing, label.clone(), ink2)];
             parts::runs(ui, width, &pieces)
         }
     };
-    let said = format!("{},{timing}", remote::describe(&command.code));
-    parts::show(ui, galley, "code", Role::Label, &said);
-}
-
-/// A code that can't be sent: why, and what to do.
-fn fault(ui: &mut Ui, why: &str) {
-    let theme = Theme::of(ui.ctx());
-    parts::prose(ui, why, size::PROSE, theme.alarm_ink);
-    parts::prose(ui, "Edit it, or remove it.", size::PROSE, theme.ink2);
+    let galley = line(&format!("  {timing}"));
+    // Where it takes two lines, the time stands whole on the second.
+    let galley = if galley.rows.len() > 1 { line(&format!("\n{timing}")) } else { galley };
+    (galley, said)
 }
 
 /// The frame as a number in both bit orders, and whether it could be taken for another code.
@@ -147,6 +183,9 @@ fn other_way(project: &Project, command: &Command, number: ThirtyTwo) -> [String
             format!("Typed the other way it would be {}.", parts::bytes(code)),
             line("Its inverses match too, so no check can tell."),
             match likely {
+                _ if command.origin == Origin::Captured => {
+                    format!("What was heard decides: {}.", parts::bytes(&command.code))
+                }
                 Likely::AddressInUse(NumberOrder::FirstBitFirst) => {
                     format!("Other commands at its address decide: {}.", parts::bytes(&command.code))
                 }

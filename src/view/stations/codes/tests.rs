@@ -31,14 +31,14 @@ fn a_command_is_typed_by_address_and_command_and_kept_with_enter() {
     window.key(Key::Enter);
     let kept = window.project().stereo.commands.last().unwrap();
     assert_eq!((kept.name.as_str(), &kept.code, kept.origin), ("Seek up", &nec(0x59, 0x4A), Origin::Typed));
-    assert!(window.is_there("Seek up, typed, 4A, no button"));
+    assert!(window.is_there("Seek up, typed, not tried, 4A, no button"));
     assert!(window.is_there("First bit first 9A 65 52 AD"));
 }
 
 #[test]
 fn a_number_no_check_can_place_is_asked_about_and_kept_in_the_order_chosen() {
     let mut window = empty();
-    assert!(window.is_there("No commands yet. Type one in."));
+    assert!(window.is_there("No commands yet. Press the remote, or type a number."));
     window.click("New command");
     window.type_text("Louder");
     window.click("Number");
@@ -91,7 +91,7 @@ fn typing_in_the_middle_of_a_name_keeps_the_caret_there() {
 #[test]
 fn a_command_is_edited_with_its_code_and_undone() {
     let mut window = Driven::demo(Station::Codes, 1280.0, 800.0);
-    window.click("Next track, typed, 1B, no button");
+    window.click("Next track, typed, not tried, 1B, no button");
     window.key(Key::E);
     assert!(window.is_there("Change Next track"));
     window.type_into("Address", "");
@@ -107,9 +107,9 @@ fn a_command_is_edited_with_its_code_and_undone() {
 #[test]
 fn a_command_is_removed_and_its_neighbour_shown() {
     let mut window = Driven::demo(Station::Codes, 1280.0, 800.0);
-    window.click("Next track, typed, 1B, no button");
+    window.click("Next track, typed, not tried, 1B, no button");
     window.click("Remove Next track");
-    assert!(!window.is_there("Next track, typed, 1B, no button"));
+    assert!(!window.is_there("Next track, typed, not tried, 1B, no button"));
     assert_eq!(window.project().stereo.commands.len(), 9);
     assert_eq!(window.model().codes.chosen.as_ref().map(|id| id.0.as_str()), Some("previous_track"));
     assert!(window.says("Waveform of nec address 59 command 1A"));
@@ -134,11 +134,11 @@ fn timings_are_typed_with_their_repeat() {
 #[test]
 fn the_list_is_walked_with_the_arrow_keys() {
     let mut window = Driven::demo(Station::Codes, 1280.0, 800.0);
-    window.click("Volume up, typed, 16, no button");
+    window.click("Volume up, typed, not tried, 16, no button");
     window.key(Key::ArrowDown);
     window.key(Key::ArrowDown);
     assert_eq!(window.model().codes.chosen.as_ref().map(|id| id.0.as_str()), Some("next_track"));
-    assert!(window.has_focus("Next track, typed, 1B, no button"));
+    assert!(window.has_focus("Next track, typed, not tried, 1B, no button"));
     window.key(Key::ArrowUp);
     assert_eq!(window.model().codes.chosen.as_ref().map(|id| id.0.as_str()), Some("volume_down"));
 }

@@ -1,9 +1,10 @@
-//! A code on the wire: idle on top, marks hang from it; the bits under it, the fields over it. Takes
-//! a frame as times and values; knows no family.
+//! A code on the wire: idle on top, marks hang from it; the bits under it, the fields over it. Where it
+//! was heard, too: that in outline below, and under it how much longer each mark was. Takes a frame as
+//! times and values; knows no family.
 
 use egui::{Align, Painter, Rangef, Rect, Stroke, Ui, pos2};
 
-use crate::view::theme::{self, Theme, size};
+use crate::view::theme::{self, Theme, size, stroke};
 use crate::view::widgets::icons::{Icon, icon};
 use crate::view::widgets::text;
 
@@ -44,13 +45,29 @@ pub struct Wave {
     pub bits: Vec<WaveBit>,
     /// What the last mark is, where it is no bit's: written behind it.
     pub tail: String,
+    /// The same frame as it was heard; empty where it was not.
+    pub heard_us: Vec<f64>,
+    /// By how much each pulse was longer than sent, in microseconds; empty where nothing tells.
+    pub off_us: Vec<f64>,
 }
 
 /// The height of one line of the wave, in points.
-pub const LINE: f32 = 94.0;
+pub const LINE: f32 = 90.0;
 
-/// From line to line.
-const PITCH: f32 = LINE + 12.0;
+/// The same with what was heard below.
+const LINE_HEARD: f32 = 138.0;
+
+/// From one line to the next.
+const GAP: f32 = 12.0;
+
+/// The height of a mark that was heard.
+const MARK_HEARD: f32 = 16.0;
+
+/// Microseconds of drift that stand one point high.
+const US_A_POINT: f32 = 10.0;
+
+/// How far a tick of drift goes up and down at most, in points.
+const TICK: (f32, f32) = (17.0, 8.0);
 
 /// Room at the left for the line's name.
 const LEFT: f32 = 52.0;
@@ -83,8 +100,23 @@ impl Wave {
     /// How high it stands at this width, in points.
     #[must_use]
     pub fn height(&self, width: f32) -> f32 {
-        if self.split_us(width).is_some() { PITCH + LINE } else { LINE }
+        let line = self.line();
+        if self.split_us(width).is_some() { line + GAP + line } else { line }
     }
+
+    /// How high one line stands, in points.
+    fn line(&self) -> f32 {
+        if self.heard_us.is_empty() { LINE } else { LINE_HEARD }
+    }
+}
+
+/// Where each pulse of these begins and ends, in microseconds.
+fn spans(pulses_us: &[f64]) -> impl Iterator<Item = (f64, f64)> + '_ {
+    pulses_us.iter().scan(0.0, |at, length| {
+        let from = *at;
+        *at += length;
+        Some((from, *at))
+    })
 }
 
 /// Draws a frame from the top of `rect`.
@@ -98,11 +130,15 @@ pub fn wave_ui(ui: &mut Ui, rect: Rect, wave: &Wave, said: &str) {
     };
     let longest = lines.iter().map(|(from, to)| to - from).fold(1.0, f64::max);
     // A little is left after the end, so that the idle line is seen to go on.
-    let per_us = (rect.width() - LEFT - 12.0) / (longest * 1.02) as f32;
+    let per_us = (rect.width() - LEFT - 4.0) / (longest * 1.008) as f32;
     for (number, &(from, to)) in lines.iter().enumerate() {
-        let top = rect.top() + number as f32 * PITCH;
-        let line = Rect::from_min_max(pos2(rect.left(), top), pos2(rect.right(), top + LINE));
-        draw_line(&p, &theme, line, wave, Part { from, to, per_us, is_last: number + 1 == lines.len() });
+        let top = rect.top() + number as f32 * (wave.line() + GAP);
+        let line = Rect::from_min_max(pos2(rect.left(), top), pos2(rect.right(), top + wave.line()));
+        let part = Part { from, to, per_us, is_last: number + 1 == lines.len() };
+        draw_line(&p, &theme, line, wave, part);
+        if !wave.heard_us.is_empty() {
+            draw_heard(&p, &theme, line, wave, part);
+        }
     }
     let response = ui.interact(rect, ui.scope_id().with("wave"), egui::Sense::hover());
     response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Canvas, true, said));
@@ -127,17 +163,14 @@ fn draw_line(p: &Painter, theme: &Theme, line: Rect, wave: &Wave, part: Part) {
             draw_field(p, theme, line.top() + 11.0, range, field);
         }
     }
-    let mut at = 0.0;
-    for (number, &length) in wave.pulses_us.iter().enumerate() {
-        let is_mark = number.is_multiple_of(2);
-        if is_mark && at < part.to - 1.0 && at + length > part.from + 1.0 {
-            let from = x(at).max(x(part.from));
-            let to = x(at + length).min(x(part.to)).max(from + 1.5);
-            p.rect_filled(Rect::from_min_max(pos2(from, top), pos2(to, top + MARK)), 0, theme.ink);
+    for (from, to) in spans(&wave.pulses_us).step_by(2) {
+        if from < part.to - 1.0 && to > part.from + 1.0 {
+            let left = x(from).max(x(part.from));
+            let right = x(to).min(x(part.to)).max(left + 1.5);
+            p.rect_filled(Rect::from_min_max(pos2(left, top), pos2(right, top + MARK)), 0, theme.ink);
         }
-        at += length;
     }
-    let end = if part.is_last { line.right() - 8.0 } else { x(part.to) };
+    let end = if part.is_last { line.right() - 8.0 } else { line.right() };
     p.hline(Rangef::new(x(part.from), end), top, Stroke::new(1.5, theme.ink));
     if part.is_last {
         let (from, font) = (x(part.to) + 10.0, theme::regular(size::AXIS));
@@ -151,13 +184,76 @@ fn draw_line(p: &Painter, theme: &Theme, line: Rect, wave: &Wave, part: Part) {
             continue;
         }
         let (from, to) = (x(bit.from_us), x(bit.to_us));
-        p.vline(from.round() + 0.5, Rangef::new(line.top() + 58.0, line.top() + 80.0), rule);
+        p.vline(from.round() + 0.5, Rangef::new(line.top() + 56.0, line.top() + 76.0), rule);
         if to - from >= 7.0 {
             let font = if bit.one { theme::bold(size::BODY) } else { theme::regular(size::BODY) };
             let digit = if bit.one { "1" } else { "0" };
-            text::cap(p, f32::midpoint(from, to), line.top() + 69.0, Align::Center, digit, font, theme.ink);
+            text::cap(p, f32::midpoint(from, to), line.top() + 66.0, Align::Center, digit, font, theme.ink);
         }
     }
+}
+
+/// What was heard, in outline, and under it a tick for each mark: how much longer it was than sent.
+fn draw_heard(p: &Painter, theme: &Theme, line: Rect, wave: &Wave, part: Part) {
+    let left = line.left() + LEFT;
+    let x = |us: f64| left + ((us - part.from) as f32) * part.per_us;
+    let (top, foot) = (line.top() + 88.0, line.top() + 88.0 + MARK_HEARD);
+    let small = theme::regular(size::AXIS);
+    text::cap(p, line.left() + 8.0, top + 6.0, Align::Min, "heard", small.clone(), theme.ink2);
+    // Each line begins where its first pulse was sent, so that a remote's slow clock doesn't carry it
+    // out of its line; the ticks tell it.
+    let sent: Vec<_> = spans(&wave.pulses_us).collect();
+    let heard: Vec<_> = spans(&wave.heard_us).collect();
+    let first = sent.iter().rposition(|(from, _)| *from <= part.from + 1.0).unwrap_or(0);
+    let shift = match (sent.get(first), heard.get(first)) {
+        (Some((sent, _)), Some((heard, _))) if sent_alike(wave) => sent - heard,
+        _ => 0.0,
+    };
+    let (from, to) = (left, if part.is_last { line.right() - 8.0 } else { x(part.to) });
+    let mut outline = Vec::new();
+    for (number, (begins, ends)) in heard.iter().enumerate() {
+        let (begins, ends) = (x(begins + shift), x(ends + shift));
+        // What begins within a hair of the line's end belongs to the next line.
+        if ends <= from || begins >= to - 1.5 {
+            continue;
+        }
+        let y = if number.is_multiple_of(2) { foot } else { top };
+        if outline.is_empty() && number.is_multiple_of(2) && begins >= from {
+            outline.push(pos2(begins, top));
+        }
+        outline.extend([pos2(begins.max(from), y), pos2(ends.min(to), y)]);
+    }
+    // After the last mark the wire is idle again.
+    if let Some(last) = outline.last().copied()
+        && last.x < to
+    {
+        outline.extend([pos2(last.x, top), pos2(to, top)]);
+    }
+    if outline.len() > 1 {
+        p.line(outline, Stroke::new(stroke::TRACE, theme.ink2));
+    }
+    if wave.off_us.is_empty() {
+        return;
+    }
+    let zero = (line.top() + 126.0).round() + 0.5;
+    text::cap(p, line.left() + 8.0, zero - 4.5, Align::Min, "+ µs", small, theme.ink2);
+    p.hline(Rangef::new(left, line.right()), zero, theme.hairline());
+    let marks = sent.iter().zip(&wave.off_us).step_by(2);
+    for ((from, to), off_us) in marks {
+        let middle = f64::midpoint(*from, *to);
+        if middle < part.from || middle >= part.to {
+            continue;
+        }
+        let high = (*off_us as f32 / US_A_POINT).clamp(-TICK.1, TICK.0);
+        let ends = if high < 0.0 { zero - high.min(-1.0) } else { zero - high.max(1.0) };
+        let at = x(middle).round();
+        p.vline(at, Rangef::new(ends.min(zero), ends.max(zero)), Stroke::new(stroke::NODE, theme.ink));
+    }
+}
+
+/// Whether what was heard has just the pulses that are sent.
+fn sent_alike(wave: &Wave) -> bool {
+    wave.heard_us.len() == wave.pulses_us.len()
 }
 
 fn draw_field(p: &Painter, theme: &Theme, y: f32, range: Rangef, field: &WaveField) {
@@ -231,7 +327,7 @@ mod tests {
                 })
                 .collect(),
             pulses_us: frame.pulses_us,
-            tail: String::new(),
+            ..Wave::default()
         }
     }
 
@@ -248,5 +344,13 @@ mod tests {
         let wave = wave(0x59, 0x16);
         assert_eq!(wave.split_us(1300.0), None);
         assert!(wave.height(1300.0) < wave.height(660.0));
+    }
+
+    #[test]
+    fn what_was_heard_takes_room_below_each_line() {
+        let sent = wave(0x59, 0x16);
+        let heard = Wave { heard_us: sent.pulses_us.clone(), ..sent.clone() };
+        assert_eq!((sent.height(660.0), sent.height(1300.0)), (192.0, 90.0));
+        assert_eq!((heard.height(660.0), heard.height(1300.0)), (288.0, 138.0));
     }
 }
