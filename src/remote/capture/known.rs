@@ -36,6 +36,16 @@ pub(super) fn hear(timings_us: &[f64], scheme: &Scheme<'_>) -> Result<Heard, Unk
     for (at, read) in reads.iter().enumerate() {
         tally.take(read, at == 0, scheme, said, code)?;
     }
+    // In long noise a frame is found in the end. One without a leader and without an inverse has to be
+    // most of the capture, any other a third.
+    let vouched = said.of.has_leader() && !said.repeat || said.of.has_inverse();
+    let all: usize = reads.iter().map(|read| read.piece.pulses_us.len()).sum();
+    let read = reads.iter().filter(|read| read.said.as_ref().is_ok());
+    let read: usize = read.map(|read| read.piece.pulses_us.len()).sum();
+    let most = if vouched { 3 * read } else { 2 * read };
+    if most < all {
+        return Err(none(&reads));
+    }
     // With no leader to vouch for it, one bare repeat is soon found in noise.
     if tally.frames == 0 && tally.repeats < 2 {
         let raw = tally.like_first.first().and_then(|pulses_us| as_heard(pulses_us));
