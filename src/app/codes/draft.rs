@@ -29,7 +29,7 @@ pub struct Draft {
     /// Which reading of the number is meant.
     pub order: Order,
     /// A free family's parameters.
-    pub free: FreeDraft,
+    pub free: Box<FreeDraft>,
     /// Marks and spaces.
     pub timings: String,
     /// From frame to frame while held, in milliseconds; empty sends once.
@@ -81,7 +81,7 @@ impl Draft {
             draft.address = format!("{address:02X}");
         }
         if let Some((free, address)) = of_none {
-            draft.free = FreeDraft::of(free);
+            *draft.free = FreeDraft::of(free);
             let last = latest().find(|code| !matches!(code, Code::Raw { .. }));
             if matches!(last, Some(Code::Free { .. })) {
                 draft.way = Way::Free;
@@ -108,7 +108,7 @@ impl Draft {
             }
             Code::Free { free, address, command } => {
                 draft.way = Way::Free;
-                draft.free = FreeDraft::of(free);
+                *draft.free = FreeDraft::of(free);
                 draft.address = free_address(free, *address);
                 draft.command = format!("{command:02X}");
             }
@@ -496,12 +496,12 @@ mod tests {
         let free = FreeFamily { carrier_khz: 40, ..FreeFamily::default() };
         let draft = Draft::new(&[known("Mute", 0x59, 1), free_code(free, 0x12, 3)]);
         assert_eq!((draft.way, draft.address.as_str()), (Way::Free, "12"));
-        assert_eq!(draft.free, FreeDraft::of(&free));
+        assert_eq!(*draft.free, FreeDraft::of(&free));
         // A family of the table used since: its address, and the free family still at hand.
         let draft = Draft::new(&[free_code(free, 0x12, 3), known("Mute", 0x59, 1)]);
         assert_eq!((draft.way, draft.address.as_str()), (Way::Fields, "59"));
-        assert_eq!(draft.free, FreeDraft::of(&free));
-        assert_eq!(Draft::new(&[]).free, FreeDraft::default());
+        assert_eq!(*draft.free, FreeDraft::of(&free));
+        assert_eq!(*Draft::new(&[]).free, FreeDraft::default());
     }
 
     #[test]
