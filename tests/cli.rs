@@ -263,9 +263,9 @@ fn what_code_encode_prints_code_decode_reads() {
     for input in [pulses.to_string(), pulses["pulses_us"].to_string()] {
         assert_eq!(document(&["code", "decode", "--json"], input.as_bytes()), decoded);
     }
-    assert_eq!(
-        out(&ran_on(&["code", "decode"], pulses.to_string().as_bytes())),
-        "nec address 59 command 16\n"
+    assert!(
+        out(&ran_on(&["code", "decode"], pulses.to_string().as_bytes()))
+            .starts_with("nec address 59 command 16\n1 frame; marks as sent\n")
     );
 }
 

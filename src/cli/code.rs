@@ -8,7 +8,8 @@ use serde::{Deserialize, Serialize};
 
 use super::{CliError, Io};
 use crate::remote::{
-    self, Code, CodeError, DecodeError, Decoded, FamilyId, Frame, RepeatKind, describe, families, thirty_two,
+    self, Code, CodeError, Decoded, FamilyId, Frame, HearError, Heard, RepeatKind, Sure, describe, families,
+    thirty_two,
 };
 
 /// Codes to pulses, and pulses to codes.
@@ -25,9 +26,11 @@ pub enum CodeCommand {
     /// Print one frame of a code as marks and spaces in microseconds
     Encode(EncodeArgs),
     /// Read marks and spaces in microseconds from standard input, print the code they carry
-    #[command(long_about = "Read one frame from standard input, print the code it carries.\n\n\
+    #[command(long_about = "Read one press of a remote from standard input, print the code it carries.\n\n\
         The input is a JSON array of marks and spaces in microseconds, mark first, \
-        or what `code encode --json` prints. A gap and more frames may follow; the first is read. \
+        or what `code encode --json` prints: a single frame, or a whole capture with its gaps and \
+        repeats. Two different codes, a cut frame, a failed check, and timings that no family \
+        explains are told on standard error, with exit status 1. \
         With --json, `toggle` is null for families without a toggle bit, and `address` and `command` \
         are null for a repeat frame that carries none.")]
     Decode(DecodeArgs),
@@ -69,7 +72,20 @@ pub enum CodeCommandError {
     Encode(#[from] CodeError),
     /// The pulses carry no code.
     #[error(transparent)]
-    Decode(#[from] DecodeError),
+    Hear(#[from] HearError),
+    /// No family explains the pulses.
+    #[error(
+        "No family explains it: {described}; {sure}.{} Listen to the remote at Codes to keep it as it is.",
+        alternatives(" It could be ", also, ".")
+    )]
+    Raw {
+        /// The timings in words.
+        described: String,
+        /// How often it was heard.
+        sure: Sure,
+        /// What else it could be.
+        also: Vec<Code>,
+    },
     /// Nothing came to decode.
     #[error("Nothing came on standard input. Pipe the timings in: spokewire code decode < pulses.json")]
     Nothing,
@@ -85,9 +101,10 @@ impl From<CodeCommandError> for CliError {
     fn from(error: CodeCommandError) -> Self {
         match error {
             CodeCommandError::Encode(_) => Self::bad_use(error),
-            CodeCommandError::Decode(_) | CodeCommandError::Nothing | CodeCommandError::NotTimings(_) => {
-                Self::failed(error)
-            }
+            CodeCommandError::Hear(_)
+            | CodeCommandError::Raw { .. }
+            | CodeCommandError::Nothing
+            | CodeCommandError::NotTimings(_) => Self::failed(error),
         }
     }
 }
@@ -126,8 +143,65 @@ fn decode(args: &DecodeArgs, text: &str) -> Result<String, CodeCommandError> {
     } else {
         serde_json::from_str(text)?
     };
-    let decoded = remote::decode(&pulses_us)?;
-    if args.json { Ok(serde_json::to_string(&Reading::from(&decoded))?) } else { Ok(decoded.to_string()) }
+    let heard = match remote::hear(&pulses_us) {
+        Ok(heard) => heard,
+        // A repeat frame on its own is no press, but it is what was asked for.
+        Err(error) => match remote::decode(&pulses_us) {
+            Ok(repeat) if repeat.repeat => {
+                return if args.json {
+                    Ok(serde_json::to_string(&Reading::from(&repeat))?)
+                } else {
+                    Ok(repeat.to_string())
+                };
+            }
+            _ => return Err(error.into()),
+        },
+    };
+    match Reading::of(&heard) {
+        Some(reading) if args.json => Ok(serde_json::to_string(&reading)?),
+        Some(_) => Ok(heard_text(&heard)),
+        None => {
+            let Heard { code, sure, also, .. } = heard;
+            Err(CodeCommandError::Raw { described: describe(&code), sure, also })
+        }
+    }
+}
+
+/// A press for people: its code, what was heard, what the receiver does, how sure it is.
+fn heard_text(heard: &Heard) -> String {
+    let toggle = heard.toggle.map(|bit| format!(" toggle {}", u8::from(bit))).unwrap_or_default();
+    let counted = |count: usize, what: &str| match count {
+        1 => format!("1 {what}"),
+        many => format!("{many} {what}s"),
+    };
+    let mut found = vec![counted(heard.frames, "frame")];
+    if heard.repeats > 0 {
+        found.push(counted(heard.repeats, "repeat frame"));
+    }
+    if let Some(period_us) = heard.period_us {
+        found.push(format!("{:.1} ms from frame to frame", period_us / 1e3));
+    }
+    let stretch_us = heard.stretch_us.round();
+    let stretch = match stretch_us {
+        _ if stretch_us.abs() < 1.0 => "marks as sent".to_owned(),
+        longer if longer > 0.0 => format!("marks {longer:.0} µs longer than sent"),
+        shorter => format!("marks {:.0} µs shorter than sent", -shorter),
+    };
+    let lines = [
+        format!("{}{toggle}", describe(&heard.code)),
+        format!("{}; {stretch}", found.join(", ")),
+        format!("{}{}", heard.sure, alternatives("\nIt could also be ", &heard.also, "")),
+    ];
+    lines.join("\n")
+}
+
+/// Codes in a row, with what stands before and after; nothing if there are none.
+fn alternatives(before: &str, codes: &[Code], after: &str) -> String {
+    let described: Vec<_> = codes.iter().map(describe).collect();
+    match described[..] {
+        [] => String::new(),
+        _ => format!("{before}{}{after}", described.join(" or ")),
+    }
 }
 
 /// A frame for people: its numbers, its pulses signed as marks and spaces, its length and repeat.
@@ -191,6 +265,20 @@ struct Reading {
     repeat: bool,
 }
 
+impl Reading {
+    /// Of a press that a family of the table explains.
+    fn of(heard: &Heard) -> Option<Self> {
+        let Code::Family { address, command, .. } = heard.code else { return None };
+        Some(Self {
+            family: heard.family?.id,
+            address: Some(address),
+            command: Some(command),
+            toggle: heard.toggle,
+            repeat: heard.frames == 0,
+        })
+    }
+}
+
 impl From<&Decoded> for Reading {
     fn from(decoded: &Decoded) -> Self {
         let &Decoded { family, address, command, toggle, repeat } = decoded;
@@ -250,7 +338,7 @@ mod tests {
     #[test]
     fn the_toggle_bit_is_there_for_families_that_have_one() {
         let pulses = ran("encode --family rc5 --address 5 --command 53 --toggle --json", "").unwrap();
-        assert_eq!(ran("decode", &pulses).unwrap(), "rc5 address 05 command 35 toggle 1");
+        assert!(ran("decode", &pulses).unwrap().starts_with("rc5 address 05 command 35 toggle 1\n"));
         let reading = ran("decode --json", &pulses).unwrap();
         assert_eq!(reading, r#"{"family":"rc5","address":5,"command":53,"toggle":true,"repeat":false}"#);
         let plain = ran("encode --family nec --address 5 --command 53 --json", "").unwrap();
@@ -261,6 +349,74 @@ mod tests {
     fn a_short_repeat_frame_has_no_numbers() {
         let reading = ran("decode --json", "[9000, 2250, 562.5]").unwrap();
         assert_eq!(reading, r#"{"family":"nec","address":null,"command":null,"toggle":null,"repeat":true}"#);
+    }
+
+    /// A press of 59/16, held for two repeats, as a receiver gives it.
+    fn press() -> Vec<f64> {
+        let code = Code::Family { family: FamilyId("nec".to_owned()), address: 0x59, command: 0x16 };
+        let mut pulses_us = remote::encode(&code, false).unwrap().pulses_us;
+        for gap_us in [39_937.5, 96_187.5] {
+            pulses_us.extend([gap_us, 9000.0, 2250.0, 562.5]);
+        }
+        let signed = |(at, us): (usize, &f64)| us + if at.is_multiple_of(2) { 71.0 } else { -71.0 };
+        pulses_us.iter().enumerate().map(signed).collect()
+    }
+
+    #[test]
+    fn a_whole_capture_is_told_with_its_repeats_its_stretch_and_how_sure_it_is() {
+        let input = serde_json::to_string(&press()).unwrap();
+        assert_eq!(
+            ran("decode", &input).unwrap(),
+            "nec address 59 command 16\n\
+             1 frame, 2 repeat frames, 108.0 ms from frame to frame; marks 71 µs longer than sent\n\
+             certain: the inverses match, 2 repeat frames follow\n\
+             It could also be nec16 address A659 command 16 or free family address 59 command 16"
+        );
+        assert_eq!(
+            ran("decode --json", &input).unwrap(),
+            r#"{"family":"nec","address":89,"command":22,"toggle":null,"repeat":false}"#
+        );
+    }
+
+    #[test]
+    fn what_is_no_code_is_told_with_its_reason() {
+        let cut = serde_json::to_string(&press()[..41]).unwrap();
+        let mut two = press();
+        let second = two.len() - 7;
+        two.truncate(second);
+        two.extend(
+            remote::encode(
+                &Code::Family { family: FamilyId("nec".to_owned()), address: 0x59, command: 0x17 },
+                false,
+            )
+            .unwrap()
+            .pulses_us,
+        );
+        let two = serde_json::to_string(&two).unwrap();
+        // 20 bits of 700 µs units behind a long leader, twice: of no family of the table.
+        let mut unknown = vec![11_000.0, 6_000.0];
+        for bit in 0..20_u32 {
+            unknown.extend([700.0, if 0x59_3A1 >> bit & 1 == 1 { 2_000.0 } else { 700.0 }]);
+        }
+        unknown.push(700.0);
+        let again = unknown.clone();
+        unknown.push(30_000.0);
+        unknown.extend(again);
+        let unknown = serde_json::to_string(&unknown).unwrap();
+        for (input, wanted) in [
+            (&cut, "It begins like nec and ends after 19 of 32 bits."),
+            (
+                &two,
+                "Two different codes are in one capture: nec address 59 command 16, then nec address 59 command 17.",
+            ),
+            (&unknown, "No family explains it: raw, 43 timings, "),
+        ] {
+            for words in ["decode", "decode --json"] {
+                let told = ran(words, input).unwrap_err();
+                assert_eq!(told.exit_status(), 1);
+                assert!(told.to_string().starts_with(wanted), "{told}");
+            }
+        }
     }
 
     #[test]

@@ -2,10 +2,11 @@
 //! reading comes out only if every check of its family holds.
 
 use super::code::Code;
-use super::family::{Family, Holds, families};
+use super::family::{Family, Holds};
 use super::frame::encode;
 use super::raw::us_text;
 use super::read::{self, Bits, Pace, Refusal};
+use super::shape::{Shape, shape_of, shapes};
 
 /// The most timings one call looks at: a minute of a held button.
 pub const DECODE_TIMINGS_MAX: usize = 50_000;
@@ -151,8 +152,9 @@ impl Decoded {
 /// What the first frame of these pulses says: mark, space, mark, … in microseconds, mark first. A gap
 /// and further frames may follow and are not looked at.
 ///
-/// Marks stretched by a receiver by up to 100 µs and a jitter of 15 % still decode. Where formats are
-/// ambiguous the first family of the table is taken:
+/// Marks stretched by a receiver by up to 100 µs and a jitter of 15 % still decode. Where two families
+/// explain a frame, it is the one's that it fits better. Where the formats can't be told apart the first
+/// family of the table is taken:
 ///
 /// * a `nec16` frame whose address bytes are inverses of each other is a `nec` frame, see [`heard_as`];
 /// * the short repeat frame of `nec` and `nec16` is the same;
@@ -161,17 +163,21 @@ impl Decoded {
 /// # Errors
 /// [`DecodeError`]: no reading at all is better than a wrong one.
 pub fn decode(pulses_us: &[f64]) -> Result<Decoded, DecodeError> {
+    /// Two families that fit this alike have the same timing, but for rounding.
+    const SAME_FIT: f64 = 1e-6;
     refuse_nonsense(pulses_us)?;
     let mut found: Option<(Decoded, Bits)> = None;
     let mut refused = Vec::new();
-    for family in families() {
-        match read::read(family, pulses_us) {
+    for (family, shape) in shapes() {
+        match read::read(shape, pulses_us) {
             Ok(bits) => match understand(family, &bits) {
-                Ok(decoded) if found.is_none() => found = Some((decoded, bits)),
-                Ok(_) => {}
+                Ok(decoded) => match &found {
+                    Some((_, better)) if better.misfit <= bits.misfit + SAME_FIT => {}
+                    _ => found = Some((decoded, bits)),
+                },
                 Err((bits, error)) => refused.push(Refused { family, bits, pace: None, error }),
             },
-            Err(refusal) => refused.extend(named(family, refusal, pulses_us)),
+            Err(refusal) => refused.extend(named(family, shape, refusal, pulses_us)),
         }
     }
     let Some((decoded, bits)) = found else {
@@ -190,7 +196,7 @@ pub fn decode(pulses_us: &[f64]) -> Result<Decoded, DecodeError> {
 /// What the first frame of these pulses says if it is one of this family; `None` for a repeat frame
 /// that carries no numbers.
 pub(super) fn decode_as(family: &'static Family, pulses_us: &[f64]) -> Option<Code> {
-    let bits = read::read(family, pulses_us).ok()?;
+    let bits = read::read(shape_of(family)?, pulses_us).ok()?;
     understand(family, &bits).ok()?.code()
 }
 
@@ -241,10 +247,10 @@ impl Refused {
 }
 
 /// The refusal in words, if the pulses got far enough to name the family.
-fn named(family: &'static Family, refusal: Refusal, pulses_us: &[f64]) -> Option<Refused> {
+fn named(family: &'static Family, shape: &Shape, refusal: Refusal, pulses_us: &[f64]) -> Option<Refused> {
     /// Without a leader the first bits alone may be anything.
     const TELLING_BITS: usize = 4;
-    let bits = refusal.bits(family);
+    let bits = refusal.bits(shape);
     if family.leader_units.is_none() && bits < TELLING_BITS {
         return None;
     }
@@ -263,7 +269,7 @@ fn named(family: &'static Family, refusal: Refusal, pulses_us: &[f64]) -> Option
 }
 
 /// What the bits say, if all that is carried twice agrees; else the bits looked at, and the reason.
-fn understand(family: &'static Family, read: &Bits) -> Result<Decoded, (usize, DecodeError)> {
+pub(super) fn understand(family: &'static Family, read: &Bits) -> Result<Decoded, (usize, DecodeError)> {
     if read.bits.is_empty() {
         return Ok(Decoded { family, address: None, command: None, toggle: None, repeat: read.repeat });
     }

@@ -86,6 +86,11 @@ impl BitOrder {
         self.places(width).map(move |place| (value >> place) & 1 == 1)
     }
 
+    /// The value of so many bits in the order they were sent.
+    pub(super) fn gather(self, bits: &mut impl Iterator<Item = bool>, width: u8) -> u32 {
+        self.places(width).zip(bits).fold(0, |value, (place, bit)| value | u32::from(bit) << place)
+    }
+
     /// The places of a field's bits in the order they are sent.
     fn places(self, width: u8) -> impl Iterator<Item = u32> + use<> {
         let width = u32::from(width);
@@ -246,7 +251,7 @@ impl FieldSpec {
 
     /// Its value from bits in the order they were sent.
     pub(super) fn gather(&self, bits: &mut impl Iterator<Item = bool>, order: BitOrder) -> u32 {
-        order.places(self.width).zip(bits).fold(0, |value, (place, bit)| value | u32::from(bit) << place)
+        order.gather(bits, self.width)
     }
 }
 

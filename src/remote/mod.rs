@@ -8,6 +8,7 @@
 mod capture;
 mod code;
 mod decode;
+mod decode_free;
 mod describe;
 mod family;
 mod frame;
@@ -15,10 +16,11 @@ mod free;
 mod number;
 mod raw;
 mod read;
+mod shape;
 mod sweep;
 mod table;
 
-pub use capture::{Consensus, Doubt, Ground, HearError, Heard, Sure, consensus, hear};
+pub use capture::{Consensus, Doubt, Ground, HearError, Heard, Sure, consensus, hear, hear_with};
 pub use code::{Code, FamilyId, Origin};
 pub use decode::{DECODE_TIMINGS_MAX, DecodeError, Decoded, decode, heard_as};
 pub use describe::describe;

@@ -139,13 +139,8 @@ pub(super) fn joined(pulses_us: &[f64]) -> Vec<f64> {
     joined
 }
 
-/// How many durations marks and spaces have.
-pub(super) fn distinct(pulses_us: &[f64]) -> usize {
-    clusters(pulses_us, 0).len() + clusters(pulses_us, 1).len()
-}
-
 /// The marks (from 0) or spaces (from 1) in clusters of near durations, by their places.
-fn clusters(pulses_us: &[f64], from: usize) -> Vec<Vec<usize>> {
+pub(super) fn clusters(pulses_us: &[f64], from: usize) -> Vec<Vec<usize>> {
     let mut places: Vec<usize> = (from..pulses_us.len()).step_by(2).collect();
     places.sort_by(|&a, &b| pulses_us[a].total_cmp(&pulses_us[b]));
     let mut clusters: Vec<Vec<usize>> = Vec::new();

@@ -2,7 +2,7 @@
 
 use super::super::code::Code;
 use super::super::describe::describe;
-use super::keep_raw::alike;
+use super::frames::alike;
 use super::sure::{Ground, Sure};
 use super::{HearError, Heard, stretch};
 

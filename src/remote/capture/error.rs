@@ -2,6 +2,9 @@
 
 use super::super::code::Code;
 use super::super::decode::DecodeError;
+use super::super::free::FreeRepeat;
+use super::super::raw::as_heard;
+use super::guess::guessed;
 
 /// Why one press of a remote was not understood.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -16,6 +19,8 @@ pub enum HearError {
         reason: DecodeError,
         /// What may be kept all the same.
         raw: Option<Code>,
+        /// The same frame as one of a free family, where it looks like one.
+        free: Option<Code>,
     },
     /// Two codes in one capture.
     #[error(
@@ -30,9 +35,9 @@ pub enum HearError {
         /// The first frame as raw timings.
         raw: Option<Code>,
     },
-    /// Nothing but repeat frames, which say nothing of their own.
+    /// Nothing but repeat frames that could be read.
     #[error(
-        "Only repeat frames of {family} were heard, {count} of them, and they carry no numbers. \
+        "Only repeat frames of {family} were heard, {count} of them, not the frame that begins a press. \
          Let go of the remote, listen again, then press."
     )]
     OnlyRepeats {
@@ -40,6 +45,8 @@ pub enum HearError {
         family: &'static str,
         /// How many.
         count: usize,
+        /// What was heard beside them and could not be read.
+        raw: Option<Code>,
     },
     /// Too little to tell from noise.
     #[error(
@@ -51,6 +58,12 @@ pub enum HearError {
         count: usize,
         /// What may be kept all the same.
         raw: Option<Code>,
+    },
+    /// Timings that no raw code can have.
+    #[error("No family explains it, and it can't be kept raw. {reason}")]
+    NotSendable {
+        /// What is wrong, and what to do.
+        reason: String,
     },
     /// Timings without an order that a code has.
     #[error(
@@ -68,13 +81,30 @@ pub enum HearError {
 }
 
 impl HearError {
+    /// A frame that was refused, offered as it is.
+    pub(super) fn refused(reason: DecodeError, pulses_us: &[f64]) -> Self {
+        let free = guessed(pulses_us, FreeRepeat::WholeFrame, None);
+        Self::Refused { reason, raw: as_heard(pulses_us), free }
+    }
+
+    /// The frame as one of a free family without the check that failed, for a person who knows that
+    /// their remote sends none; `None` where it looks like none.
+    #[must_use]
+    pub fn free(&self) -> Option<Code> {
+        match self {
+            Self::Refused { free, .. } => free.clone(),
+            _ => None,
+        }
+    }
+
     /// The timings as they are, for a person who keeps them knowingly; `None` where they are none that
     /// can be sent.
     #[must_use]
     pub fn raw(&self) -> Option<Code> {
         match self {
-            Self::NoTimings(_) | Self::OnlyRepeats { .. } => None,
+            Self::NoTimings(_) | Self::NotSendable { .. } => None,
             Self::Refused { raw, .. }
+            | Self::OnlyRepeats { raw, .. }
             | Self::Differ { raw, .. }
             | Self::Short { raw, .. }
             | Self::Noise { raw, .. } => raw.clone(),

@@ -15,21 +15,28 @@ pub(super) struct Piece<'a> {
     pub(super) gap_us: Option<f64>,
 }
 
-/// The space behind the first mark of a piece may be a leader's and as long as this: no leader known
-/// has a longer one, no gap behind a lone mark is as short (9000 µs mark, half as much space, and
-/// 15 % and a receiver's stretch).
+/// The space behind the first mark of a piece may be a leader's: no leader of the table has a longer
+/// one (4500 µs, 15 % and a receiver's stretch), no gap behind a lone mark is as short.
 const LEADER_SPACE_US: f64 = 5_300.0;
+/// A leader of another family may have a space this many times as long as its mark.
+const LEADER_SHARE: f64 = 3.0;
 
 /// The capture's pieces, in order.
 pub(super) fn split(timings_us: &[f64]) -> Vec<Piece<'_>> {
-    split_at(timings_us, GAP_US)
+    split_but(timings_us, GAP_US, [LEADER_SPACE_US, LEADER_SHARE])
 }
 
 /// The same, a gap being any space of at least so much.
 pub(super) fn split_at(timings_us: &[f64], gap_us: f64) -> Vec<Piece<'_>> {
+    split_but(timings_us, gap_us, [0.0, 0.0])
+}
+
+/// A leader's space of up to so much, or so many times its mark, is no gap.
+fn split_but(timings_us: &[f64], gap_us: f64, [leader_us, share]: [f64; 2]) -> Vec<Piece<'_>> {
     let is_gap = |at: usize, from: usize| {
         let us = timings_us[at];
-        let leader = at == from + 1 && us <= LEADER_SPACE_US && at + 1 < timings_us.len();
+        let leader =
+            at == from + 1 && us <= leader_us.max(share * timings_us[from]) && at + 1 < timings_us.len();
         us >= gap_us && !leader
     };
     let mut pieces = Vec::new();
@@ -49,4 +56,14 @@ pub(super) fn split_at(timings_us: &[f64], gap_us: f64) -> Vec<Piece<'_>> {
         from = next;
     }
     pieces
+}
+
+/// How far the same pulse may be off from frame to frame, as a share of it.
+const ALIKE: f64 = 0.2;
+/// The same, whatever its length: a cycle or two of the carrier, in microseconds.
+const ALIKE_US: f64 = 60.0;
+
+/// Whether two frames are the same as far as a receiver can tell.
+pub(super) fn alike(a: &[f64], b: &[f64]) -> bool {
+    a.len() == b.len() && a.iter().zip(b).all(|(a, b)| (a - b).abs() <= (ALIKE * a.min(*b)).max(ALIKE_US))
 }

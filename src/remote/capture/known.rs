@@ -1,14 +1,15 @@
-//! A capture that a family of the table explains.
+//! A capture that a family explains, of the table or free: its frames put together.
 
 use super::super::code::Code;
-use super::super::decode::{DecodeError, Decoded, decode};
+use super::super::decode::{DecodeError, decode_as};
 use super::super::describe::describe;
-use super::super::family::{Family, Holds, RepeatKind, families, nibble_parity};
+use super::super::family::{families, family};
 use super::super::frame::encode;
 use super::super::raw::as_heard;
-use super::frames::{Piece, split};
+use super::guess::leader;
+use super::scheme::{Of, Read, Said, Scheme};
 use super::sure::{Doubt, Ground, Sure};
-use super::{HearError, Heard, stretch};
+use super::{HearError, Heard, alike, stretch};
 
 /// Why no family's code comes of a capture.
 pub(super) enum Unknown {
@@ -18,69 +19,73 @@ pub(super) enum Unknown {
     NoFamily(DecodeError),
 }
 
-/// A piece of a capture and what it says.
-struct Read<'a> {
-    piece: Piece<'a>,
-    said: Result<Decoded, DecodeError>,
-}
-
-impl Read<'_> {
-    fn of(piece: Piece<'_>) -> Read<'_> {
-        // With its gap, which shows that it is whole.
-        let mut pulses_us = piece.pulses_us.to_vec();
-        pulses_us.extend(piece.gap_us);
-        Read { piece, said: decode(&pulses_us) }
-    }
-
-    fn decoded(&self) -> Option<&Decoded> {
-        self.said.as_ref().ok()
-    }
-
-    /// A frame that carries numbers, whole or without its leader.
-    fn carries(&self) -> Option<(&Decoded, Code)> {
-        self.decoded().and_then(|decoded| decoded.code().map(|code| (decoded, code)))
-    }
-}
-
-/// The capture as a code of the table.
-pub(super) fn hear(timings_us: &[f64]) -> Result<Heard, Unknown> {
-    let reads: Vec<_> = split(timings_us).into_iter().map(Read::of).collect();
-    let whole = reads.iter().find(|read| read.carries().is_some_and(|(decoded, _)| !decoded.repeat));
-    let Some(first) = whole.or_else(|| reads.iter().find(|read| read.carries().is_some())) else {
+/// The capture as a code of the table, or of the one free family.
+pub(super) fn hear(timings_us: &[f64], scheme: &Scheme<'_>) -> Result<Heard, Unknown> {
+    let reads = scheme.reads(timings_us);
+    let says = |read: &&Read<'_>, bare: bool| {
+        read.said.as_ref().is_ok_and(|said| said.code.is_some() && (bare || !said.repeat))
+    };
+    let first =
+        reads.iter().find(|read| says(read, false)).or_else(|| reads.iter().find(|read| says(read, true)));
+    let Some((said, code)) =
+        first.and_then(|read| read.said.as_ref().ok()).and_then(|said| Some((said, said.code.as_ref()?)))
+    else {
         return Err(none(&reads));
     };
-    let Some((decoded, code)) = first.carries() else { return Err(none(&reads)) };
     let mut tally = Tally::default();
-    for read in &reads {
-        tally.take(read, decoded, &code)?;
+    for (at, read) in reads.iter().enumerate() {
+        tally.take(read, at == 0, scheme, said, code)?;
     }
-    Ok(put_together(decoded, code, &tally))
+    // With no leader to vouch for it, one bare repeat is soon found in noise.
+    if tally.frames == 0 && tally.repeats < 2 {
+        let raw = tally.like_first.first().and_then(|pulses_us| as_heard(pulses_us));
+        return Err(Unknown::Refused(only_repeats(said, &reads, raw)));
+    }
+    Ok(put_together(said, code.clone(), &tally))
 }
 
 /// No frame carries a code: why.
 fn none(reads: &[Read<'_>]) -> Unknown {
-    let repeats = || reads.iter().filter_map(Read::decoded).filter(|decoded| decoded.repeat);
-    if let Some(repeat) = repeats().next() {
-        let (family, count) = (repeat.family.id, repeats().count());
-        return Unknown::Refused(HearError::OnlyRepeats { family, count });
+    // The frame that got furthest: a piece of noise before it is no reason.
+    let failed = reads.iter().filter_map(|read| read.said.as_ref().err().map(|reason| (read.piece, reason)));
+    let furthest = failed.rev().max_by_key(|(piece, _)| piece.pulses_us.len());
+    // Without a leader it may be the end of the frame that these repeats belong to.
+    let begins = furthest.is_some_and(|(piece, _)| leader(piece.pulses_us));
+    if let Some(repeat) = reads.iter().filter_map(|read| read.said.as_ref().ok()).find(|said| said.repeat)
+        && !begins
+    {
+        let raw = furthest.and_then(|(piece, _)| as_heard(piece.pulses_us));
+        return Unknown::Refused(only_repeats(repeat, reads, raw));
     }
-    let Some((piece, reason)) =
-        reads.iter().find_map(|read| read.said.as_ref().err().map(|reason| (read.piece, reason.clone())))
-    else {
-        return Unknown::NoFamily(DecodeError::Empty);
-    };
+    let Some((piece, reason)) = furthest else { return Unknown::NoFamily(DecodeError::Empty) };
+    let same = reads.iter().filter(|read| alike(read.piece.pulses_us, piece.pulses_us)).count();
     match reason {
-        DecodeError::Cut { .. } | DecodeError::Disagrees { .. } | DecodeError::Fixed { .. } => {
-            Unknown::Refused(HearError::Refused { reason, raw: as_heard(piece.pulses_us) })
+        // A family without a leader begins like much; what it explains has to be most of the capture.
+        DecodeError::Cut { family: id, .. }
+            if family(id).is_some_and(|row| row.leader_units.is_none())
+                && 2 * piece.pulses_us.len() < reads.iter().map(|read| read.piece.pulses_us.len()).sum() =>
+        {
+            Unknown::NoFamily(reason.clone())
         }
-        _ => Unknown::NoFamily(reason),
+        // Frames that end alike were not cut: they are of a family that isn't in the table.
+        DecodeError::Cut { .. } if same > 1 => Unknown::NoFamily(reason.clone()),
+        DecodeError::Cut { .. } | DecodeError::Disagrees { .. } | DecodeError::Fixed { .. } => {
+            Unknown::Refused(HearError::refused(reason.clone(), piece.pulses_us))
+        }
+        _ => Unknown::NoFamily(reason.clone()),
     }
+}
+
+fn only_repeats(repeat: &Said, reads: &[Read<'_>], raw: Option<Code>) -> HearError {
+    let count = reads.iter().filter(|read| read.said.as_ref().is_ok_and(|said| said.repeat)).count();
+    HearError::OnlyRepeats { family: repeat.of.name(), count, raw }
 }
 
 /// What the pieces of one press come to.
 #[derive(Default)]
 struct Tally<'a> {
-    whole: Vec<&'a [f64]>,
+    /// The frames like the first, to be averaged.
+    like_first: Vec<&'a [f64]>,
     frames: usize,
     repeats: usize,
     unread: usize,
@@ -89,72 +94,79 @@ struct Tally<'a> {
 }
 
 impl<'a> Tally<'a> {
-    fn take(&mut self, read: &Read<'a>, first: &Decoded, code: &Code) -> Result<(), Unknown> {
-        let last = read.piece.period_us.is_none();
-        match &read.said {
-            Ok(decoded) if decoded.code().as_ref() == Some(code) => {
-                if decoded.repeat {
-                    self.repeats += 1;
-                } else {
-                    self.frames += 1;
-                    self.toggled |= decoded.toggle != first.toggle;
-                }
-                if (decoded.repeat, decoded.toggle) == (first.repeat, first.toggle) {
-                    self.whole.push(read.piece.pulses_us);
-                }
-                self.periods_us.extend(read.piece.period_us);
-            }
-            Ok(decoded) if decoded.code().is_none() && decoded.family.repeat == first.family.repeat => {
-                self.repeats += 1;
-                self.periods_us.extend(read.piece.period_us);
-            }
+    fn take(
+        &mut self,
+        read: &Read<'a>,
+        opens: bool,
+        scheme: &Scheme<'_>,
+        first: &Said,
+        code: &Code,
+    ) -> Result<(), Unknown> {
+        let piece = read.piece;
+        let closes = piece.period_us.is_none();
+        let bare = || scheme.bare(first, piece.pulses_us).filter(|said| said.code.as_ref() == Some(code));
+        let said = match &read.said {
+            Ok(said) if said.code.as_ref() == Some(code) => said.clone(),
+            Ok(said) if said.code.is_none() && said.of.repeats_like(first.of) => said.clone(),
             // The receiver's memory was full: a longer frame's beginning.
-            Ok(decoded) if last && decoded.family.bit_count() < first.family.bit_count() => self.unread += 1,
-            Ok(decoded) => {
-                let then = decoded.code().map_or_else(|| decoded.to_string(), |code| describe(&code));
-                let raw = self.whole.first().and_then(|pulses_us| as_heard(pulses_us));
+            Ok(said) if closes && said.of.bit_count() < first.of.bit_count() => return Ok(()),
+            Ok(said) => {
+                let then =
+                    said.code.as_ref().map_or_else(|| format!("{} repeat frame", said.of.name()), describe);
+                let raw = self.like_first.first().and_then(|pulses_us| as_heard(pulses_us));
                 return Err(Unknown::Refused(HearError::Differ { first: describe(code), then, raw }));
             }
-            // The last may be cut: the capture is full, or the person let go.
-            Err(DecodeError::Cut { .. }) if last => {}
-            Err(_) => self.unread += 1,
+            Err(reason) => match bare() {
+                Some(said) => said,
+                None => {
+                    let checked = matches!(reason, DecodeError::Disagrees { .. } | DecodeError::Fixed { .. });
+                    // Listening began in the middle of a frame, or the receiver's memory was full.
+                    self.unread += usize::from(checked || !(opens || closes));
+                    self.periods_us.extend(piece.period_us.filter(|_| !opens));
+                    return Ok(());
+                }
+            },
+        };
+        self.periods_us.extend(piece.period_us);
+        if said.repeat {
+            self.repeats += 1;
+        } else {
+            self.frames += 1;
+            self.toggled |= said.toggle != first.toggle;
+        }
+        if (said.repeat, said.toggle, &said.code) == (first.repeat, first.toggle, &first.code) {
+            self.like_first.push(piece.pulses_us);
         }
         Ok(())
     }
 }
 
-fn put_together(first: &Decoded, code: Code, tally: &Tally<'_>) -> Heard {
-    let family = first.family;
+fn put_together(first: &Said, code: Code, tally: &Tally<'_>) -> Heard {
     let due_us = encode(&code, first.toggle.unwrap_or(false))
         .map(|frame| if first.repeat { frame.repeat.pulses_us } else { frame.pulses_us });
     let due_us = due_us.unwrap_or_default();
-    let mean_us = stretch::mean(&tally.whole);
-    let fit = stretch::fit(&mean_us, &due_us);
-    let clean_us = stretch::without(&mean_us, fit.stretch_us);
-    let heard_us = tally.whole.first().copied().unwrap_or_default();
-    let off_us = heard_us.iter().zip(&due_us).map(|(us, due)| us - due).collect();
+    let mean_us = stretch::mean(&tally.like_first);
+    let stretch_us = stretch::stretch_us(&mean_us, &due_us);
+    let heard_us = tally.like_first.first().copied().unwrap_or_default();
     let period_us = stretch::median(&tally.periods_us);
-    let sure = sure(first, &code, tally, period_us);
     Heard {
-        also: also(family, &code),
+        sure: sure(first, &code, tally, period_us),
+        also: also(first.of, &code),
         code,
-        family: Some(family),
+        family: first.of.table(),
         toggle: first.toggle,
         frames: tally.frames,
         repeats: tally.repeats,
-        stretch_us: fit.stretch_us,
-        clean_us,
-        off_us,
+        stretch_us,
+        clean_us: stretch::without(&mean_us, stretch_us),
+        off_us: heard_us.iter().zip(&due_us).map(|(us, due)| us - due).collect(),
         period_us,
-        sure,
     }
 }
 
-fn sure(first: &Decoded, code: &Code, tally: &Tally<'_>, period_us: Option<f64>) -> Sure {
-    let family = first.family;
+fn sure(first: &Said, code: &Code, tally: &Tally<'_>, period_us: Option<f64>) -> Sure {
     let (mut grounds, mut doubts) = (Vec::new(), Vec::new());
-    let inverse = |holds| matches!(holds, Holds::AddressInverse(_) | Holds::CommandInverse(_));
-    if family.fields.iter().any(|field| field.width > 1 && inverse(field.holds)) {
+    if first.of.has_inverse() {
         grounds.push(Ground::Inverses);
     }
     if tally.frames > 1 {
@@ -167,7 +179,7 @@ fn sure(first: &Decoded, code: &Code, tally: &Tally<'_>, period_us: Option<f64>)
         doubts.push(Doubt::OnlyRepeats);
     } else if tally.frames + tally.repeats < 2 {
         doubts.push(Doubt::HeardOnce);
-        if families().iter().any(|longer| begins_the_same(family, longer)) {
+        if families().iter().any(|longer| first.of.begins_like(longer)) {
             doubts.push(Doubt::MayBeLonger);
         }
     }
@@ -177,41 +189,23 @@ fn sure(first: &Decoded, code: &Code, tally: &Tally<'_>, period_us: Option<f64>)
     if tally.toggled {
         doubts.push(Doubt::Toggled);
     }
-    if parity_fails(family, code) {
+    if first.of.parity_fails(code) {
         doubts.push(Doubt::Parity);
     }
-    let slack_us = family.period_slack * family.repeat_period_us;
-    if let Some(heard_us) = period_us
-        && family.repeat != RepeatKind::Once
-        && (heard_us - family.repeat_period_us).abs() > slack_us
+    if let (Some(heard_us), Some((due_us, slack_us))) = (period_us, first.of.period_us())
+        && (heard_us - due_us).abs() > slack_us
     {
         let ms = |us: f64| (us / 1e3).round() as u32;
-        doubts.push(Doubt::Period { heard_ms: ms(heard_us), due_ms: ms(family.repeat_period_us) });
+        doubts.push(Doubt::Period { heard_ms: ms(heard_us), due_ms: ms(due_us) });
     }
     Sure::of(grounds, doubts)
 }
 
-/// Whether a frame of `longer`, cut, is one of `family`.
-fn begins_the_same(family: &Family, longer: &Family) -> bool {
-    !family.stop_mark
-        && longer.bit_count() > family.bit_count()
-        && (longer.leader_units, longer.modulation, longer.order)
-            == (family.leader_units, family.modulation, family.order)
-        && (longer.unit_us - family.unit_us).abs() < f64::EPSILON
-}
-
-fn parity_fails(family: &Family, code: &Code) -> bool {
-    let Code::Family { address, command, .. } = code else { return false };
-    family.fields.iter().any(|field| match field.holds {
-        Holds::CommandParity(from) => (command >> from) & field.mask() != nibble_parity(*address),
-        _ => false,
-    })
-}
-
-/// What else the same frame could be.
-fn also(family: &Family, code: &Code) -> Vec<Code> {
+/// What else the same frame could be: another family of the table, or a free family of this one's
+/// timing.
+fn also(of: Of, code: &Code) -> Vec<Code> {
     let Ok(frame) = encode(code, false) else { return Vec::new() };
-    let others = families().iter().filter(|other| other.id != family.id);
-    let read = others.filter_map(|other| super::super::decode::decode_as(other, &frame.pulses_us));
-    read.collect()
+    let others = families().iter().filter(|other| of.table().is_none_or(|family| family.id != other.id));
+    let tabled = others.filter_map(|other| decode_as(other, &frame.pulses_us));
+    tabled.chain(super::guess::as_free(of, code)).collect()
 }

@@ -8,8 +8,10 @@
 mod consensus;
 mod error;
 mod frames;
+mod guess;
 mod keep_raw;
 mod known;
+mod scheme;
 mod stretch;
 mod sure;
 #[cfg(test)]
@@ -22,6 +24,10 @@ pub use sure::{Doubt, Ground, Sure};
 use super::code::Code;
 use super::decode::refuse_nonsense;
 use super::family::Family;
+use super::free::FreeFamily;
+use frames::alike;
+use known::Unknown;
+use scheme::Scheme;
 
 /// One press of a remote, understood.
 #[derive(Clone, Debug, PartialEq)]
@@ -71,10 +77,27 @@ impl Heard {
 /// [`HearError`]: a frame of a known family that is cut or fails its check, two codes in one capture,
 /// or timings that chance may have made. [`HearError::raw`] offers what may be kept all the same.
 pub fn hear(timings_us: &[f64]) -> Result<Heard, HearError> {
+    hear_with(timings_us, &[])
+}
+
+/// The same with free families that are in use, each tried where the table explains nothing.
+///
+/// # Errors
+/// As [`hear`].
+pub fn hear_with(timings_us: &[f64], free: &[FreeFamily]) -> Result<Heard, HearError> {
     refuse_nonsense(timings_us).map_err(HearError::NoTimings)?;
-    match known::hear(timings_us) {
-        Ok(heard) => Ok(heard),
-        Err(known::Unknown::Refused(error)) => Err(error),
-        Err(known::Unknown::NoFamily(reason)) => keep_raw::hear(timings_us, &reason),
+    let unknown = match known::hear(timings_us, &Scheme::Table) {
+        Ok(heard) => return Ok(heard),
+        Err(unknown) => unknown,
+    };
+    let frees = free.iter().filter(|free| free.check().is_ok());
+    let by_free = frees.filter_map(|free| known::hear(timings_us, &Scheme::of(free)).ok());
+    // The family that explains the most of it.
+    if let Some(heard) = by_free.max_by_key(|heard| heard.frames + heard.repeats) {
+        return Ok(heard);
+    }
+    match unknown {
+        Unknown::Refused(error) => Err(error),
+        Unknown::NoFamily(reason) => keep_raw::hear(timings_us, &reason),
     }
 }

@@ -1,33 +1,16 @@
 //! What a receiver does to a frame: every mark a little longer, every space as much shorter. Knows no
 //! family: it compares a frame with what it should have been.
 
-/// How a frame came through.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Fit {
-    /// By how much marks are longer than they should be, in microseconds.
-    pub(super) stretch_us: f64,
-    /// How long everything is against what it should be: 1.02 for a remote 2 % slow.
-    pub(super) scale: f64,
-}
+use super::super::read::Estimate;
 
-/// Stretch and scale of a frame, by least squares weighted by what a timing may be off, which is a
-/// share of its length: `heard = scale * due + stretch` for marks, `- stretch` for spaces.
-pub(super) fn fit(heard_us: &[f64], due_us: &[f64]) -> Fit {
-    let (mut tt, mut st, mut ss, mut th, mut sh) = (0.0, 0.0, 0.0, 0.0, 0.0);
+/// By how much marks are longer than they should be, in microseconds, with what the remote's clock
+/// does left aside; 0 where nothing tells.
+pub(super) fn stretch_us(heard_us: &[f64], due_us: &[f64]) -> f64 {
+    let mut estimate = Estimate::default();
     for (at, (&heard, &due)) in heard_us.iter().zip(due_us).enumerate() {
-        let sign = if at.is_multiple_of(2) { 1.0 } else { -1.0 };
-        let weight = 1.0 / (due * due);
-        tt += weight * due * due;
-        st += weight * due * sign;
-        ss += weight;
-        th += weight * due * heard;
-        sh += weight * sign * heard;
+        estimate.take(heard, due, at.is_multiple_of(2));
     }
-    let determinant = tt * ss - st * st;
-    if determinant.abs() <= f64::EPSILON * tt * ss {
-        return Fit { stretch_us: 0.0, scale: 1.0 };
-    }
-    Fit { stretch_us: (sh * tt - th * st) / determinant, scale: (th * ss - sh * st) / determinant }
+    estimate.found().map_or(0.0, |(stretch_us, _)| stretch_us)
 }
 
 /// A frame with the stretch taken out.
