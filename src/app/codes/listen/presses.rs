@@ -74,7 +74,7 @@ impl Presses {
     /// Whether the press of this number, from 0, says what most do.
     #[must_use]
     pub fn agrees(&self, number: usize) -> bool {
-        self.consensus.as_ref().is_some_and(|consensus| !consensus.differ.contains(&number))
+        self.agreed().is_some_and(|consensus| !consensus.differ.contains(&number))
     }
 
     /// What most presses that were understood say, or the only one.

@@ -386,7 +386,7 @@ fn a_code_that_worked_is_marked_as_tried_and_another_code_is_not() {
     let trying = desk.model.codes.listen.trying.clone().unwrap();
     assert_eq!(trying.state, TryState::Sent(1));
     assert!(trying.is_of(desk.command("volume_up")));
-    desk.does(ListenAction::Worked(id.clone()));
+    desk.does(ListenAction::Worked(id));
     assert!(desk.command("volume_up").tried);
     desk.listens();
     for _ in 0..3 {

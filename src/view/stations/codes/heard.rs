@@ -37,6 +37,7 @@ fn agreement(presses: &Presses) -> String {
         Some(consensus) if consensus.of > 1 && presses.understood() == 1 => {
             format!("1 of {} understood", consensus.of)
         }
+        Some(_) if presses.agreed().is_none() => "no two agree".to_owned(),
         Some(consensus) if consensus.of > 1 => format!("{} of {} agree", consensus.agree, consensus.of),
         _ => String::new(),
     }

@@ -121,6 +121,25 @@ fn a_press_that_differs_is_named_and_pressed_again_with_a_key() {
 }
 
 #[test]
+fn three_buttons_of_the_remote_agree_with_none_and_are_not_kept() {
+    let mut window = window();
+    listen(&mut window);
+    for command in [0x16, 0x17, 0x18] {
+        press(&mut window, command, 70.0);
+    }
+    assert!(window.says("No two presses agree. Press one button of the remote three times."));
+    assert!(window.is_there("Heard, no two agree"));
+    for (number, command) in [(1, "16"), (2, "17"), (3, "18")] {
+        let row = format!("Press {number}: nec address 59 command {command}, marks +70 µs, 1 frame, differs");
+        assert!(window.is_there(&row), "{row}");
+    }
+    window.key(Key::Enter);
+    assert_eq!(window.project().stereo.commands[0].origin, Origin::Typed);
+    window.key(Key::L);
+    assert!(window.is_there("Press 1: to come"));
+}
+
+#[test]
 fn the_wrong_button_of_the_remote_is_noticed() {
     let mut window = window();
     listen(&mut window);

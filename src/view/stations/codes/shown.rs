@@ -19,6 +19,8 @@ use crate::view::widgets::{bracket, focus, text};
 /// How wide what was heard stands, and the least that both bit orders take beside it.
 const HEARD: f32 = 262.0;
 const NUMBERS: f32 = 300.0;
+/// The most both bit orders take: digits and what is said of them stay together.
+const NUMBERS_MOST: f32 = 560.0;
 
 /// What is shown of the window around it.
 pub(super) struct Around<'a> {
@@ -52,7 +54,10 @@ pub(super) fn shown_ui(
     trying::head_ui(ui, model, command, Some(code), around.link_open, actions);
     parts::heard_block(ui, &frame, &command.code, consensus);
     ui.add_space(space::REGION - 2.0);
-    let numbers = |ui: &mut Ui| numbers_ui(ui, project, command);
+    let numbers = |ui: &mut Ui| {
+        ui.set_max_width(NUMBERS_MOST);
+        numbers_ui(ui, project, command);
+    };
     parts::beside(ui, HEARD, NUMBERS, |ui| was_heard_ui(ui, command, kept), numbers);
     if !around.has_list {
         ui.add_space(space::BLOCK + 2.0);
