@@ -5,14 +5,13 @@ use std::fmt::Write as _;
 use super::quoted;
 use crate::remote::{self, Code, FamilyId, FreeFamily, FreeRepeat, Origin, RawError, raw_from_text};
 
-/// Every column a list can have, in the order they are written.
+/// Every column a list can have, in the order they are written. The last is a word: of a row that is cut
+/// off anywhere, something is missed.
 pub(super) const COLUMNS: [&str; 19] = [
     "name",
     "family",
     "address",
     "command",
-    "origin",
-    "tried",
     "pulses_us",
     "repeat_ms",
     "repeat",
@@ -26,6 +25,8 @@ pub(super) const COLUMNS: [&str; 19] = [
     "command_bits",
     "command_inverse",
     "carrier_khz",
+    "origin",
+    "tried",
 ];
 
 /// The columns every command fills.

@@ -34,13 +34,17 @@ pub(super) fn read(bytes: &[u8], gather: &mut Gather) {
                 bad = Some((span.start + quote, fault));
                 break;
             }
-            let last = lines.number(span.start + text.trim_ascii_end().len().saturating_sub(1));
+            let lies = Lies {
+                line,
+                last: lines.number(span.start + text.trim_ascii_end().len().saturating_sub(1)),
+                is_ended: text.ends_with(b"\n") || text.ends_with(b"\r"),
+            };
             match &header {
                 None => match Header::of(&record, line, gather) {
                     Some(found) => header = Some(found),
                     None => return,
                 },
-                Some(header) => row(header, &record, line, last, gather),
+                Some(header) => row(header, &record, lies, gather),
             }
         }
         let Some((quote, fault)) = bad else {
@@ -152,7 +156,18 @@ impl Row for Named<'_> {
     }
 }
 
-fn row(header: &Header, record: &ByteRecord, line: usize, last: usize, gather: &mut Gather) {
+/// Where a row lies.
+struct Lies {
+    /// Its first line.
+    line: usize,
+    /// Its last line; another where a field in quotes has line ends in it.
+    last: usize,
+    /// Whether a line end follows it.
+    is_ended: bool,
+}
+
+fn row(header: &Header, record: &ByteRecord, lies: Lies, gather: &mut Gather) {
+    let Lies { line, last, is_ended } = lies;
     let mut fields = Vec::with_capacity(record.len());
     for field in record {
         match str::from_utf8(field) {
@@ -170,7 +185,14 @@ fn row(header: &Header, record: &ByteRecord, line: usize, last: usize, gather: &
     if fields.iter().all(|field| field.trim().is_empty()) {
         return;
     }
+    let is_cut = !is_ended && fields.last().is_some_and(|last| last.trim().is_empty());
     match command(header, &fields) {
+        // As when a list is cut off in front of its last word.
+        Ok(_) if is_cut => gather.fault(
+            line,
+            "The list ends behind this row's last comma: it may have been cut off. If it is whole, end the row with \
+             a new line.",
+        ),
         Ok(command) => gather.command(line, command),
         // A quote in the wrong place swallows rows, and the row then seems to be about something else.
         Err(what) if last > line => {
