@@ -32,7 +32,8 @@ fn notation(free: &FreeFamily) -> String {
 
 /// Times in whole microseconds, since the library cuts to those.
 fn free_family() -> impl Strategy<Value = FreeFamily> {
-    let both = || (50_u32..3_000, 50_u32..3_000).prop_map(|(mark, space)| (f64::from(mark), f64::from(space)));
+    let both =
+        || (50_u32..3_000, 50_u32..3_000).prop_map(|(mark, space)| (f64::from(mark), f64::from(space)));
     let leader = proptest::option::of((500_u32..16_000, 500_u32..16_000));
     let bits = (0_u8..=16, 1_u8..=32, 20_u8..=100);
     (leader, both(), both(), any::<[bool; 4]>(), bits).prop_filter_map(
