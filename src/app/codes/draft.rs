@@ -50,16 +50,18 @@ pub enum Way {
     Timings,
 }
 
-/// Which bit of a number is sent first.
+/// In which order a number is written.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Order {
     /// The likelier one.
     #[default]
     Likely,
-    /// The number's highest bit.
+    /// The number's highest bit goes first.
     FirstBitFirst,
-    /// The number's lowest bit.
+    /// The number's lowest bit goes first.
     LastBitFirst,
+    /// As a list of bytes in the order they are sent.
+    BytesAsSent,
 }
 
 impl Draft {
@@ -188,13 +190,15 @@ impl Draft {
         Ok(remote::read_number(number, others.map(|command| &command.code)))
     }
 
-    /// The bit order meant, chosen or likely, as far as it can be told.
+    /// The order meant, chosen or likely, as far as it can be told.
     #[must_use]
     pub fn meant(&self, reading: &NumberReading) -> Option<NumberOrder> {
         match self.order {
-            Order::Likely => reading.likely_reading().map(|reading| reading.order),
             Order::FirstBitFirst => Some(NumberOrder::FirstBitFirst),
             Order::LastBitFirst => Some(NumberOrder::LastBitFirst),
+            Order::BytesAsSent if reading.bytes_as_sent.is_some() => Some(NumberOrder::BytesAsSent),
+            // As a list it is nothing of its own: chosen for another number.
+            Order::Likely | Order::BytesAsSent => reading.likely_reading().map(|reading| reading.order),
         }
     }
 
@@ -333,7 +337,7 @@ pub enum DraftError {
     #[error(transparent)]
     Timings(#[from] RawError),
     /// The number means a code in both orders.
-    #[error("Both bit orders make a code, and no check can tell. Choose which one is meant.")]
+    #[error("In either order it is a code, and no check can tell. Choose which one is meant.")]
     Undecided,
     /// The number means no code in either order.
     #[error(
@@ -482,6 +486,10 @@ mod tests {
         // The parity of aeha matches one way only.
         assert_eq!(typed("2C482D6A1E59", Order::Likely), coded("aeha", 0x1234, 0x9A78_56B4));
         assert_eq!(typed("0x9A7856B41234", Order::Likely), coded("aeha", 0x1234, 0x9A78_56B4));
+        assert_eq!(typed("34 12 B4 56 78 9A", Order::Likely), coded("aeha", 0x1234, 0x9A78_56B4));
+        assert_eq!(typed("59 A6 16 E9", Order::BytesAsSent), coded("nec", 0x59, 0x16));
+        // Chosen for another number, and now no reading of its own.
+        assert_eq!(typed("A53C", Order::BytesAsSent), Err(DraftError::Undecided));
         // No inverse anywhere: sent as it is, if one says so.
         let Ok(Code::Free { free, address, command }) = typed("12345678", Order::LastBitFirst) else {
             panic!()

@@ -1,4 +1,5 @@
-//! A code as a number of 16, 32 or 48 bits in either bit order: what it may mean, and why. Knows no
+//! A code as a number of 16, 32 or 48 bits in either bit order, or as a list of bytes: what it may mean,
+//! and why. Knows no
 //! stereo and no screen; how numbers are typed is in `typed`.
 //!
 //! Numbers in this room's texts are hex, as codes are written. Forums give a code as one number, some
@@ -55,13 +56,16 @@ pub struct ThirtyTwo {
     pub last_bit_first: u32,
 }
 
-/// Which bit of the frame a number is written to begin with.
+/// In which order a number is written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum NumberOrder {
     /// The first bit sent is the most significant.
     FirstBitFirst,
     /// The last bit sent is the most significant.
     LastBitFirst,
+    /// A list of bytes in the order they are sent, each by its value: the first bit sent of each is its
+    /// least significant. Captures and `aeha` codes are often written so.
+    BytesAsSent,
 }
 
 impl NumberWidth {
@@ -104,6 +108,12 @@ impl CodeNumber {
         self.value
     }
 
+    /// The same bytes turned end for end.
+    #[must_use]
+    pub const fn bytes_turned(self) -> Self {
+        Self { width: self.width, value: self.value.swap_bytes() >> (u64::BITS - self.width.bits()) }
+    }
+
     /// The same bits turned end for end.
     #[must_use]
     pub const fn turned(self) -> Self {
@@ -118,17 +128,8 @@ impl From<u32> for CodeNumber {
 }
 
 impl NumberOrder {
-    /// Both orders.
+    /// The two orders of a whole number.
     pub const BOTH: [Self; 2] = [Self::FirstBitFirst, Self::LastBitFirst];
-
-    /// The other order.
-    #[must_use]
-    pub const fn other(self) -> Self {
-        match self {
-            Self::FirstBitFirst => Self::LastBitFirst,
-            Self::LastBitFirst => Self::FirstBitFirst,
-        }
-    }
 }
 
 /// The code's frame as a number; `None` for codes whose frame has not 16, 32 or 48 bits, raw ones and

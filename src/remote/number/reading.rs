@@ -1,4 +1,5 @@
-//! What a number means in either bit order, and which of the two is meant as far as it can be told.
+//! What a number means in either bit order and as a list of bytes, and which is meant as far as it can be
+//! told.
 
 use super::super::code::Code;
 use super::super::family::{Family, Holds, families, nibble_parity};
@@ -58,16 +59,18 @@ pub struct NumberReading {
     pub first_bit_first: OrderReading,
     /// Read with the last bit first.
     pub last_bit_first: OrderReading,
-    /// Which of the two is meant, as far as it can be told.
+    /// Read as bytes in the order they are sent; `None` where that is no code, or one of those above.
+    pub bytes_as_sent: Option<OrderReading>,
+    /// Which of them is meant, as far as it can be told.
     pub likely: Likely,
 }
 
 /// Which order a number was meant in, and why.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Likely {
-    /// Both orders give the same code.
+    /// Both bit orders give the same code.
     Same,
-    /// Only in this order does the command match its inverse.
+    /// Only in this bit order does the command match its inverse.
     Inverse(NumberOrder),
     /// Only in this order does the parity match. Its rule is from memory, so it proposes and never
     /// refuses.
@@ -87,8 +90,13 @@ pub enum NumberChecks {
     Nothing,
     /// Inverses, of which the command's has to match.
     Inverses,
-    /// A parity, and whether it matches: the first bit first, the last bit first.
-    Parity(bool, bool),
+    /// A parity, and in how many of the ways to read it matches.
+    Parity {
+        /// In how many it matches.
+        matching: usize,
+        /// How many ways there are.
+        of: usize,
+    },
 }
 
 /// What a number means in either bit order. `in_use` are codes known to be right, such as those the
@@ -100,29 +108,38 @@ pub fn read_number<'a>(
 ) -> NumberReading {
     let number = number.into();
     let [first, last] = NumberOrder::BOTH.map(|order| read_order(number, order));
-    let likely = match (&first.code, &last.code) {
+    let bytes = read_order(number, NumberOrder::BytesAsSent);
+    let another = bytes.code.is_some() && bytes.code != first.code && bytes.code != last.code;
+    let bytes = another.then_some(bytes);
+    let in_use: Vec<&Code> = in_use.into_iter().collect();
+    let likely = likely(&first, &last, bytes.as_ref(), &in_use);
+    NumberReading { number, first_bit_first: first, last_bit_first: last, bytes_as_sent: bytes, likely }
+}
+
+fn likely(
+    first: &OrderReading,
+    last: &OrderReading,
+    bytes: Option<&OrderReading>,
+    in_use: &[&Code],
+) -> Likely {
+    // The one of those that are codes for which this holds.
+    let only = |holds: &dyn Fn(&OrderReading) -> bool| {
+        let codes = [first, last].into_iter().chain(bytes).filter(|reading| reading.code.is_some());
+        let mut those = codes.filter(|reading| holds(reading));
+        those.next().filter(|_| those.next().is_none()).map(|reading| reading.order)
+    };
+    let used = only(&|reading| in_use.iter().any(|code| reading.has_address_of(code)));
+    match (&first.code, &last.code) {
         (None, None) => Likely::Neither,
+        _ if used.is_some() => used.map_or(Likely::NoCheckCanTell, Likely::AddressInUse),
+        (Some(a), Some(b)) if a == b => Likely::Same,
+        // Inverses stay inverses where each byte is turned, so they can't speak against a list of bytes.
         (Some(_), None) => Likely::Inverse(first.order),
         (None, Some(_)) => Likely::Inverse(last.order),
-        (Some(a), Some(b)) if a == b => Likely::Same,
         (Some(_), Some(_)) => {
-            let (mut first_used, mut last_used) = (false, false);
-            for code in in_use {
-                first_used |= first.has_address_of(code);
-                last_used |= last.has_address_of(code);
-            }
-            match (first_used, last_used) {
-                (true, false) => Likely::AddressInUse(first.order),
-                (false, true) => Likely::AddressInUse(last.order),
-                _ => match (first.parity(), last.parity()) {
-                    (Some(true), Some(false)) => Likely::Parity(first.order),
-                    (Some(false), Some(true)) => Likely::Parity(last.order),
-                    _ => Likely::NoCheckCanTell,
-                },
-            }
+            only(&|reading| reading.parity() == Some(true)).map_or(Likely::NoCheckCanTell, Likely::Parity)
         }
-    };
-    NumberReading { number, first_bit_first: first, last_bit_first: last, likely }
+    }
 }
 
 impl NumberReading {
@@ -132,26 +149,35 @@ impl NumberReading {
         match self.likely {
             Likely::Same => Some(&self.first_bit_first),
             Likely::Inverse(order) | Likely::Parity(order) | Likely::AddressInUse(order) => {
-                Some(self.reading(order))
+                self.as_ordered(order)
             }
             Likely::NoCheckCanTell | Likely::Neither => None,
         }
     }
 
-    /// The reading in this order.
+    /// The reading in this bit order. As a list of bytes it may be none: then the first bit first.
     #[must_use]
     pub fn reading(&self, order: NumberOrder) -> &OrderReading {
+        self.as_ordered(order).unwrap_or(&self.first_bit_first)
+    }
+
+    /// The reading in this order, where there is one.
+    #[must_use]
+    pub fn as_ordered(&self, order: NumberOrder) -> Option<&OrderReading> {
         match order {
-            NumberOrder::FirstBitFirst => &self.first_bit_first,
-            NumberOrder::LastBitFirst => &self.last_bit_first,
+            NumberOrder::FirstBitFirst => Some(&self.first_bit_first),
+            NumberOrder::LastBitFirst => Some(&self.last_bit_first),
+            NumberOrder::BytesAsSent => self.bytes_as_sent.as_ref(),
         }
     }
 
     /// What it carries to check it by.
     #[must_use]
     pub fn checks(&self) -> NumberChecks {
-        match (self.first_bit_first.parity(), self.last_bit_first.parity()) {
-            (Some(first), Some(last)) => NumberChecks::Parity(first, last),
+        let readings = [&self.first_bit_first, &self.last_bit_first].into_iter().chain(&self.bytes_as_sent);
+        let parities: Vec<bool> = readings.filter_map(OrderReading::parity).collect();
+        match parities.iter().filter(|holds| **holds).count() {
+            matching if !parities.is_empty() => NumberChecks::Parity { matching, of: parities.len() },
             _ if self.number.width() == NumberWidth::ThirtyTwo => NumberChecks::Inverses,
             _ => NumberChecks::Nothing,
         }
@@ -161,7 +187,7 @@ impl NumberReading {
     /// 32 bits as they are, 16 of address and 16 of command with the timing of `nec` and no check.
     #[must_use]
     pub fn code(&self, order: NumberOrder) -> Option<Code> {
-        let known = self.reading(order).code.clone();
+        let known = self.as_ordered(order)?.code.clone();
         let unchecked = self.likely == Likely::Neither && self.number.width() == NumberWidth::ThirtyTwo;
         known.or_else(|| unchecked.then(|| unchecked_code(self.number, order)))
     }
@@ -205,6 +231,7 @@ fn sent(number: CodeNumber, order: NumberOrder) -> u64 {
     match order {
         NumberOrder::FirstBitFirst => number.turned().value(),
         NumberOrder::LastBitFirst => number.value(),
+        NumberOrder::BytesAsSent => number.bytes_turned().value(),
     }
 }
 

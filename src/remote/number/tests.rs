@@ -29,10 +29,11 @@ fn a_number_whose_inverses_match_both_ways_is_not_guessed() {
     assert_eq!(reading.likely_reading(), None);
     assert_eq!(
         reading.to_string(),
-        "First bit first nec address 59 command 16, last bit first nec address 97 command 65. \
-         Choose one: the inverses match both ways, so no check can tell. \
+        "First bit first nec address 59 command 16, last bit first nec address 97 command 65, \
+         as bytes in the order sent nec address 9A command 68. \
+         Choose one: the inverses match every way, so no check can tell. \
          A capture decides, or an address already in use. \
-         The page the number came from may say which bit is first."
+         The page the number came from may say how it is written."
     );
 }
 
@@ -46,7 +47,7 @@ fn an_address_in_use_tells_the_orders_apart() {
         reading.reason(),
         (
             "First bit first is proposed: its address is in use already.".to_owned(),
-            "The inverses match both ways, so no check can tell. Choose the other if you know better."
+            "The inverses match every way, so no check can tell. Choose another if you know better."
                 .to_owned()
         )
     );
@@ -68,7 +69,7 @@ fn a_16_bit_address_has_one_order_only() {
     assert_eq!(
         reading.to_string(),
         "First bit first no code, last bit first nec16 address 1234 command 56. Last bit first is proposed. \
-         Only in this order does the command match its inverse."
+         Of the two bit orders only in this one does the command match its inverse."
     );
     assert_eq!(read_number(0x2C48_6A95, []).likely, Likely::Inverse(NumberOrder::FirstBitFirst));
     // Where one order is a code, the other is never offered unchecked.
@@ -171,7 +172,7 @@ fn aeha_is_proposed_by_its_parity_where_that_matches_one_way_only() {
     assert_eq!(reading.first_bit_first.code.as_ref(), Some(&code));
     // Turned: bytes 59 1E 6A 2D 48 2C as sent; 5 ^ 9 ^ 1 ^ E is 3, and A is there.
     assert_eq!(in_words(reading.last_bit_first.code.as_ref()), "aeha address 1E59 command 2C482D6A");
-    assert_eq!(reading.checks(), NumberChecks::Parity(true, false));
+    assert_eq!(reading.checks(), NumberChecks::Parity { matching: 1, of: 3 });
     assert_eq!(reading.likely, Likely::Parity(NumberOrder::FirstBitFirst));
     assert_eq!(read_number(both.last_bit_first, []).likely, Likely::Parity(NumberOrder::LastBitFirst));
     // An address in use is the better witness.
@@ -183,8 +184,38 @@ fn aeha_is_proposed_by_its_parity_where_that_matches_one_way_only() {
     assert_eq!((field.text().as_str(), field.check_text().as_deref()), ("1234", Some("4")));
     // Matching both ways: bytes 00 00 50 03 00 00 as sent, and turned 00 00 C0 0A 00 00.
     let twice = read_number(number("000003500000"), []);
-    assert_eq!((twice.checks(), twice.likely), (NumberChecks::Parity(true, true), Likely::NoCheckCanTell));
-    assert!(twice.reason().0.contains("the parity matches both ways, so no check can tell"));
+    assert_eq!(twice.checks(), NumberChecks::Parity { matching: 2, of: 3 });
+    assert_eq!(twice.likely, Likely::NoCheckCanTell);
+    assert!(twice.reason().0.contains("the parity matches in 2 of 3 ways, so no check can tell"));
+}
+
+#[test]
+fn a_list_of_bytes_in_the_order_sent_is_read_as_that() {
+    // The bytes of the AEHA example as format notes print them: 34 12 B4 56 78 9A.
+    let reading = read_number(number("34 12 B4 56 78 9A"), []);
+    let bytes = reading.bytes_as_sent.as_ref().unwrap();
+    assert_eq!(in_words(bytes.code.as_ref()), "aeha address 1234 command 9A7856B4");
+    assert_eq!(reading.likely, Likely::Parity(NumberOrder::BytesAsSent));
+    assert_eq!(reading.code(NumberOrder::BytesAsSent), Some(coded("aeha", 0x1234, 0x9A78_56B4)));
+    // Inverses match in a list as well as with the first bit first; an address in use tells.
+    let known = [nec(0x59, 0x01)];
+    let list = read_number(number("59 A6 16 E9"), &known);
+    assert_eq!(list.likely, Likely::AddressInUse(NumberOrder::BytesAsSent));
+    assert_eq!(list.code(NumberOrder::BytesAsSent), Some(nec(0x59, 0x16)));
+    assert_eq!(read_number(number("59 A6 16 E9"), []).likely, Likely::NoCheckCanTell);
+    let wide = read_number(number("34 12 56 A9"), []);
+    assert_eq!(wide.likely, Likely::Inverse(NumberOrder::FirstBitFirst));
+    assert!(wide.reason().1.ends_with("If it is a list of bytes in the order they are sent, choose that."));
+    assert_eq!(wide.code(NumberOrder::BytesAsSent), Some(coded("nec16", 0x1234, 0x56)));
+    // Where each byte is its own mirror a list says nothing else.
+    assert_eq!(read_number(number("A53C"), []).bytes_as_sent, None);
+    assert_eq!(read_number(0x1234_5678, []).bytes_as_sent, None);
+    for code in [coded("aeha", 0x1234, 0x9A78_56B4), nec(0x04, 0x08), coded("pd16", 0x12, 0x34)] {
+        let list = both_orders(&code).unwrap().last_bit_first.bytes_turned();
+        let reading = read_number(list, []);
+        let found = reading.bytes_as_sent.as_ref().and_then(|bytes| bytes.code.as_ref());
+        assert_eq!(found, Some(&code));
+    }
 }
 
 #[test]

@@ -56,6 +56,7 @@ impl fmt::Display for NumberOrder {
         f.write_str(match self {
             Self::FirstBitFirst => "first bit first",
             Self::LastBitFirst => "last bit first",
+            Self::BytesAsSent => "as bytes in the order sent",
         })
     }
 }
@@ -67,6 +68,7 @@ impl NumberOrder {
         match self {
             Self::FirstBitFirst => "First bit first",
             Self::LastBitFirst => "Last bit first",
+            Self::BytesAsSent => "Bytes as sent",
         }
     }
 }
@@ -76,27 +78,29 @@ impl NumberReading {
     #[must_use]
     pub fn reason(&self) -> (String, String) {
         let said = |head: &str, more: &str| (head.to_owned(), more.to_owned());
-        match (self.likely, self.checks()) {
-            (Likely::Same, _) => said("Both orders give the same code.", "Nothing has to be chosen."),
-            (Likely::Inverse(order), _) => (
+        match self.likely {
+            Likely::Same => {
+                ("Both bit orders give the same code.".to_owned(), format!("Nothing has to be chosen.{}", self.as_list()))
+            }
+            Likely::Inverse(order) => (
                 format!("{} is proposed.", order.label()),
-                "Only in this order does the command match its inverse.".to_owned(),
+                format!("Of the two bit orders only in this one does the command match its inverse.{}", self.as_list()),
             ),
-            (Likely::Parity(order), _) => (
+            Likely::Parity(order) => (
                 format!("{} is proposed: only then does the parity match.", order.label()),
-                "By chance it matches once in 16, so a capture is surer. Choose the other if you know better."
+                "By chance it matches once in 16, so a capture is surer. Choose another if you know better."
                     .to_owned(),
             ),
-            (Likely::AddressInUse(order), checks) => (
+            Likely::AddressInUse(order) => (
                 format!("{} is proposed: its address is in use already.", order.label()),
-                format!("{} Choose the other if you know better.", self.no_check(checks)),
+                format!("{} Choose another if you know better.", self.no_check()),
             ),
-            (Likely::NoCheckCanTell, checks) => (
-                format!("Choose one: {}", lower(&self.no_check(checks))),
-                "A capture decides, or an address already in use. The page the number came from may say which bit is first."
+            Likely::NoCheckCanTell => (
+                format!("Choose one: {}", lower(&self.no_check())),
+                "A capture decides, or an address already in use. The page the number came from may say how it is written."
                     .to_owned(),
             ),
-            (Likely::Neither, _) => match self.decimal() {
+            Likely::Neither => match self.decimal() {
                 Some(decimal) => (
                     "In neither order does the command match its inverse.".to_owned(),
                     format!("As a decimal number its digits are {decimal} in hex, where it does: type that."),
@@ -109,23 +113,44 @@ impl NumberReading {
         }
     }
 
+    /// That a list of bytes can't be told from the first bit first.
+    fn as_list(&self) -> &'static str {
+        if self.bytes_as_sent.is_some() {
+            " If it is a list of bytes in the order they are sent, choose that."
+        } else {
+            ""
+        }
+    }
+
     /// Why no check tells the orders apart.
-    fn no_check(&self, checks: NumberChecks) -> String {
-        match checks {
+    fn no_check(&self) -> String {
+        match self.checks() {
             NumberChecks::Nothing => {
                 format!("{} has nothing to check, so no check can tell.", self.number.width().families_text())
             }
-            NumberChecks::Inverses => "The inverses match both ways, so no check can tell.".to_owned(),
-            NumberChecks::Parity(true, true) => {
-                "The parity matches both ways, so no check can tell.".to_owned()
+            NumberChecks::Inverses => match self.likely {
+                Likely::AddressInUse(_) if self.only_one_order() => {
+                    "The command matches its inverse in one bit order, and as a list of bytes.".to_owned()
+                }
+                _ if self.bytes_as_sent.is_some() => {
+                    "The inverses match every way, so no check can tell.".to_owned()
+                }
+                _ => "The inverses match both ways, so no check can tell.".to_owned(),
+            },
+            NumberChecks::Parity { matching: 0, .. } => {
+                "The parity matches no way, so no check can tell.".to_owned()
             }
-            NumberChecks::Parity(false, false) => {
-                "The parity matches neither way, so no check can tell.".to_owned()
+            NumberChecks::Parity { matching: 1, .. } => {
+                "The parity, which may match by chance, matches one way.".to_owned()
             }
-            NumberChecks::Parity(..) => {
-                "The parity, which may match by chance, matches one way only.".to_owned()
+            NumberChecks::Parity { matching, of } => {
+                format!("The parity matches in {matching} of {of} ways, so no check can tell.")
             }
         }
+    }
+
+    fn only_one_order(&self) -> bool {
+        self.first_bit_first.code.is_some() != self.last_bit_first.code.is_some()
     }
 }
 
@@ -144,14 +169,14 @@ impl fmt::Display for NumberReading {
         match self.likely {
             Likely::Same => write!(f, "{} in either bit order.", words(&self.first_bit_first)),
             Likely::Neither => write!(f, "{head} {more}"),
-            _ => write!(
-                f,
-                "{} {}, {} {}. {head} {more}",
-                NumberOrder::FirstBitFirst.label(),
-                words(&self.first_bit_first),
-                NumberOrder::LastBitFirst,
-                words(&self.last_bit_first)
-            ),
+            _ => {
+                let (first, last) = (words(&self.first_bit_first), words(&self.last_bit_first));
+                write!(f, "First bit first {first}, last bit first {last}")?;
+                if let Some(bytes) = &self.bytes_as_sent {
+                    write!(f, ", {} {}", bytes.order, words(bytes))?;
+                }
+                write!(f, ". {head} {more}")
+            }
         }
     }
 }

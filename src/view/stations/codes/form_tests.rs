@@ -47,13 +47,26 @@ fn a_number_of_48_bits_is_proposed_by_its_parity_and_kept_with_enter() {
 }
 
 #[test]
+fn a_list_of_bytes_is_offered_as_a_third_reading() {
+    let mut window = typing("Number");
+    // The demo's commands are of nec, address 59.
+    window.type_text("59 A6 4A B5");
+    assert!(window.is_there("Bytes as sent, nec address 59 command 4A, likely"));
+    assert!(window.says("Waveform of nec address 59 command 4A"));
+    window.click("First bit first, nec address 9A command 52");
+    window.click("Bytes as sent, nec address 59 command 4A, likely");
+    window.key(Key::Enter);
+    assert_eq!(kept(&window).code, coded("nec", 0x59, 0x4A));
+}
+
+#[test]
 fn a_number_of_16_bits_has_no_check_and_is_asked_about() {
     let mut window = typing("Number");
     window.type_text("A53C");
     assert!(window.says("pd16 has nothing to check, so no check can tell"));
     window.key(Key::Enter);
     assert!(window.model().codes.draft.is_some(), "an order has to be chosen first");
-    assert!(window.says("Both bit orders make a code"));
+    assert!(window.says("In either order it is a code"));
     window.click("Last bit first, pd16 address 3C command A5");
     assert!(window.says("Waveform of pd16 address 3C command A5"));
     window.key(Key::Enter);

@@ -1,7 +1,7 @@
 //! A number read in both bit orders, side by side: one is chosen.
 
 use egui::{
-    Align, Painter, Pos2, Rect, Response, Role, Sense, Stroke, StrokeKind, Ui, WidgetInfo, pos2, vec2,
+    Align, Painter, Pos2, Rect, Response, Role, Sense, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, pos2, vec2,
 };
 
 use super::parts::bytes;
@@ -14,6 +14,8 @@ use crate::view::widgets::{focus, text};
 
 /// Height of one order's panel.
 const HIGH: f32 = 102.0;
+/// Height of a panel as wide as both: its lines stand side by side.
+const FLAT: f32 = 62.0;
 
 /// Shows both orders; gives the one that was chosen.
 pub(super) fn order_ui(ui: &mut Ui, reading: &NumberReading, meant: Option<NumberOrder>) -> Option<Order> {
@@ -21,12 +23,13 @@ pub(super) fn order_ui(ui: &mut Ui, reading: &NumberReading, meant: Option<Numbe
     let beside = width >= 420.0;
     let one = if beside { (width - space::ROW) / 2.0 } else { width };
     let mut chosen = None;
-    let mut panel = |ui: &mut Ui, order: NumberOrder| {
-        let clicked = panel_ui(ui, reading, order, meant == Some(order), one);
+    let mut panel = |ui: &mut Ui, order: NumberOrder, size: Vec2| {
+        let clicked = panel_ui(ui, reading, order, meant == Some(order), size);
         if clicked {
             chosen = Some(match order {
                 NumberOrder::FirstBitFirst => Order::FirstBitFirst,
                 NumberOrder::LastBitFirst => Order::LastBitFirst,
+                NumberOrder::BytesAsSent => Order::BytesAsSent,
             });
         }
     };
@@ -34,15 +37,19 @@ pub(super) fn order_ui(ui: &mut Ui, reading: &NumberReading, meant: Option<Numbe
     if beside {
         ui.horizontal(|ui| {
             ui.spacing_mut().item_spacing.x = space::ROW;
-            orders.into_iter().for_each(|order| panel(ui, order));
+            orders.into_iter().for_each(|order| panel(ui, order, vec2(one, HIGH)));
         });
+        ui.add_space(space::TIGHT);
     } else {
         for order in orders {
-            panel(ui, order);
+            panel(ui, order, vec2(one, HIGH));
             ui.add_space(space::TIGHT);
         }
     }
-    ui.add_space(space::TIGHT);
+    if reading.bytes_as_sent.is_some() {
+        panel(ui, NumberOrder::BytesAsSent, vec2(width, if beside { FLAT } else { HIGH }));
+        ui.add_space(space::TIGHT);
+    }
     ui.scope(|ui| {
         ui.set_max_width(width);
         let (head, more) = reading.reason();
@@ -51,11 +58,11 @@ pub(super) fn order_ui(ui: &mut Ui, reading: &NumberReading, meant: Option<Numbe
     chosen
 }
 
-fn panel_ui(ui: &mut Ui, reading: &NumberReading, order: NumberOrder, chosen: bool, width: f32) -> bool {
+fn panel_ui(ui: &mut Ui, reading: &NumberReading, order: NumberOrder, chosen: bool, size: Vec2) -> bool {
     let theme = Theme::of(ui.ctx());
     let this = reading.reading(order);
     let likely = reading.likely_reading().is_some_and(|likely| likely.order == order);
-    let (rect, _) = ui.allocate_exact_size(vec2(width, HIGH), Sense::hover());
+    let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
     let code = reading.code(order);
     let can = code.is_some();
     let sense = if can { Sense::click() } else { Sense::hover() };
@@ -96,9 +103,19 @@ fn paint(p: &Painter, theme: &Theme, rect: Rect, this: &OrderReading, response: 
         let font = theme::regular(size::AXIS);
         text::cap(p, rect.right() - 14.0, y, Align::Max, "likely", font, theme.ink2);
     }
-    code_line(p, theme, pos2(x, rect.top() + 43.0), rect.right() - 10.0, this, shown);
+    let flat = rect.height() < HIGH;
+    let code_at = if flat { pos2(x + 116.0, y) } else { pos2(x, rect.top() + 43.0) };
+    // Where it is likely its word stands at the end of the first line.
+    let end = if flat && shown.likely { 56.0 } else { 10.0 };
+    code_line(p, theme, code_at, rect.right() - end, this, shown);
     for (row, field) in this.fields.iter().enumerate() {
-        field_line(p, theme, pos2(x, rect.top() + 68.0 + 20.0 * row as f32), field);
+        let row = row as f32;
+        let at = if flat {
+            pos2(x + 116.0 + 200.0 * row, rect.top() + 44.0)
+        } else {
+            pos2(x, rect.top() + 68.0 + 20.0 * row)
+        };
+        field_line(p, theme, at, field);
     }
 }
 
