@@ -108,19 +108,14 @@ impl Refusal {
 pub(super) fn read(shape: &Shape, pulses_us: &[f64]) -> Result<Bits, Refusal> {
     let Some((mark_us, space_us)) = shape.leader_us else { return body(shape, pulses_us, 0, false) };
     let is = |at: usize, due_us: f64| pulses_us.get(at).is_some_and(|&us| shape.near(us, due_us));
-    if let Again::Short([short_mark_us, short_space_us, end_us]) = shape.again
-        && is(0, short_mark_us)
-        && is(1, short_space_us)
-        && is(2, end_us)
-        && log_share(pulses_us[1], short_space_us) < log_share(pulses_us[1], space_us)
+    // Three pulses are soon found in noise: what follows has to be as long as between frames.
+    let ended = pulses_us.get(3).map(|&us| us >= shape.short_gap_us);
+    if let Again::Short(short_us) = shape.again
+        && ended != Some(false)
+        && (0..3).all(|at| is(at, short_us[at]))
     {
-        // Three pulses are soon found in noise: what follows has to be as long as between frames.
-        let ended = match pulses_us.get(3) {
-            None => false,
-            Some(&us) if us >= shape.short_gap_us => true,
-            Some(_) => return Err(Refusal::Leader),
-        };
-        return Ok(Bits { bits: Vec::new(), repeat: true, pace: Pace::NONE, ended, misfit: 0.0, taken: 3 });
+        let (pace, ended) = (Pace::NONE, ended.is_some());
+        return Ok(Bits { bits: Vec::new(), repeat: true, pace, ended, misfit: 0.0, taken: 3 });
     }
     if is(0, mark_us) && is(1, space_us) {
         return body(shape, pulses_us, 2, false);
