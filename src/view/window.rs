@@ -4,6 +4,7 @@
 use egui::{Key, Modifiers, Rect, Ui, UiBuilder, pos2};
 
 use crate::app::codes::CodesView;
+use crate::app::codes::sweep::{Motion, SweepAction};
 use crate::app::link::Phase;
 use crate::app::the_box::{BoxAction, BoxView};
 use crate::app::{
@@ -159,6 +160,10 @@ fn frame_ui(ui: &mut Ui, model: &Model, drafts: &mut Drafts, layout: &Layout, ac
     }
     if link_clicked {
         drafts.link_open = !drafts.link_open;
+        if model.codes.sweep.motion != Motion::Paused {
+            // Under the panel nobody sees what a code did.
+            actions.push(Action::Codes(CodesAction::Sweep(SweepAction::Pause)));
+        }
     }
 }
 

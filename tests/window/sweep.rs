@@ -4,6 +4,7 @@ use std::time::{Duration, Instant};
 
 use egui::{Key, Modifiers};
 use spokewire::app::Station;
+use spokewire::app::codes::sweep::Motion;
 use spokewire::remote::Origin;
 
 use super::hands::{Bench, CTRL, in_file};
@@ -72,6 +73,9 @@ fn a_sweep_pauses_when_the_demo_is_unplugged_in_the_middle() {
     bench.click("Start sweep");
     bench.wait_to_say("Sent, 2 of 4");
     bench.click_link();
+    assert_eq!(bench.model().codes.sweep.motion, Motion::Paused, "the panel stands over it");
+    bench.key(Modifiers::NONE, Key::Space);
+    assert_eq!(bench.model().codes.sweep.motion, Motion::Running);
     bench.click("Disconnect");
     bench.wait_to_say("No box is connected.");
     let next = bench.project().stereo.sweep.as_ref().unwrap().next;
