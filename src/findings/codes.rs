@@ -7,10 +7,6 @@ use super::{Finding, Level, Station, called, listed};
 use crate::project::{Command, Project};
 use crate::remote::encode;
 
-/// How many commands the box is sure to hold beside everything else: the image's guaranteed
-/// contents.
-const BOX_COMMANDS: usize = 32;
-
 pub(super) fn look(project: &Project, found: &mut Vec<Finding>) {
     jack::look(&project.stereo.jack, found);
     let commands = &project.stereo.commands;
@@ -24,15 +20,6 @@ pub(super) fn look(project: &Project, found: &mut Vec<Finding>) {
             "stereo.commands",
             "The stereo has no commands: there is nothing for a button to send.".to_owned(),
             "Type a code in, or capture one from the hand-held remote.",
-        );
-    }
-    if commands.len() > BOX_COMMANDS {
-        say(
-            Level::Caution,
-            Station::Box,
-            "stereo.commands",
-            format!("There are {} commands, and the box is sure to hold {BOX_COMMANDS}.", commands.len()),
-            "Remove commands that no button sends.",
         );
     }
     for command in commands {

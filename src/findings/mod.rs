@@ -134,9 +134,16 @@ impl Finding {
     }
 }
 
-/// Names for a sentence: `Mute`, `Mute and Source`, `Mute, Source and Next`.
+/// Names for a sentence: `Mute`, `Mute and Source`, `Mute, Source and Next`; of many the first few and how
+/// many more.
 fn listed(names: &[&str]) -> String {
+    const MOST: usize = 12;
+    const NAMED: usize = 8;
     match names {
+        [first @ .., _] if names.len() > MOST => {
+            let first = first.get(..NAMED).unwrap_or(first);
+            format!("{} and {} more", first.join(", "), names.len() - first.len())
+        }
         [] => String::new(),
         [one] => (*one).to_owned(),
         [most @ .., last] => format!("{} and {last}", most.join(", ")),

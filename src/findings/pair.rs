@@ -11,6 +11,32 @@ pub(super) fn look(project: &Project, found: &mut Vec<Finding>) {
     for command in &project.stereo.commands {
         look_at_command(project, command, found);
     }
+    look_at_unsent(project, found);
+}
+
+/// Commands that no button sends: each by itself, or in one sentence where a list brought many.
+fn look_at_unsent(project: &Project, found: &mut Vec<Finding>) {
+    const MANY: usize = 12;
+    let is_sent =
+        |command: &&Command| project.pairs.iter().any(|pair| pair.command.as_ref() == Some(&command.id));
+    let unsent: Vec<&Command> = project.stereo.commands.iter().filter(|command| !is_sent(command)).collect();
+    let mut say = |where_: String, names: &[&str]| {
+        found.push(Finding::new(
+            Level::Note,
+            Station::Pair,
+            where_,
+            format!("No button sends {}.", listed(names)),
+            "Pair it with a gesture, or leave it to the hand-held remote.",
+        ));
+    };
+    if unsent.len() > MANY {
+        let names: Vec<&str> = unsent.iter().map(|command| called(&command.name, &command.id.0)).collect();
+        say("stereo.commands".to_owned(), &names);
+        return;
+    }
+    for command in unsent {
+        say(format!("stereo.commands.{}", command.id.0), &[called(&command.name, &command.id.0)]);
+    }
 }
 
 fn look_at_button(project: &Project, button: &Button, found: &mut Vec<Finding>) {
@@ -52,11 +78,7 @@ fn look_at_command(project: &Project, command: &Command, found: &mut Vec<Finding
         }
     }
     let (level, what, do_) = match senders.as_slice() {
-        [] => (
-            Level::Note,
-            format!("No button sends {name}."),
-            "Pair it with a gesture, or leave it to the hand-held remote.",
-        ),
+        [] => return,
         [one] if buttons.len() > 1 && !(goes_on && buttons.len() == 2) => (
             Level::Note,
             format!("{} gestures of {one} send {name}.", buttons.len()),

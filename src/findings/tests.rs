@@ -453,14 +453,20 @@ fn commands_that_are_alike_untried_or_too_many_are_found() {
             "note Codes stereo.commands: The stereo wasn't yet seen to obey Mute and Source. Try each on the stereo, parked and with the brake on."
         ]
     );
-    let found = after(|p| {
+    let many = |p: &mut Project| {
         for number in 0..31 {
             let mut command = p.stereo.commands[0].clone();
             command.id = CommandId(format!("more_{number}"));
+            command.name = format!("More {number}");
             p.stereo.commands.push(command);
         }
-    });
-    assert!(found.contains(&"caution Box stereo.commands: There are 33 commands, and the box is sure to hold 32. Remove commands that no button sends.".to_owned()));
+    };
+    // The box keeps what buttons send: a long list is no fault.
+    let found = after(many);
+    let unsent = "note Pair stereo.commands: No button sends More 0, More 1, More 2, More 3, More 4, More 5, More 6, \
+                  More 7 and 23 more. Pair it with a gesture, or leave it to the hand-held remote.";
+    assert!(found.contains(&unsent.to_owned()), "{found:#?}");
+    assert!(!found.iter().any(|finding| finding.starts_with("caution Box") || finding.starts_with("error")));
 }
 
 proptest! {
