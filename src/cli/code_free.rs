@@ -25,25 +25,25 @@ pub struct FreeArgs {
     #[arg(long, value_name = "MARK,SPACE", value_parser = mark_space, allow_hyphen_values = true)]
     pub one_us: Option<MarkSpace>,
     /// Whether a mark as long as a 0's closes the last bit [default: yes]
-    #[arg(long, value_name = "YES|NO", value_parser = BoolishValueParser::new())]
+    #[arg(long, value_name = "YES|NO", value_parser = BoolishValueParser::new(), hide_possible_values = true)]
     pub stop_mark: Option<bool>,
     /// Which bit of a field is sent first [default: lowest-first]
-    #[arg(long, value_enum)]
+    #[arg(long, value_name = "ORDER", value_enum)]
     pub bit_order: Option<BitOrderArg>,
     /// Bits of the address, 0 to 16; it is sent first [default: 16]
     #[arg(long, value_name = "N")]
     pub address_bits: Option<u8>,
     /// Whether the address is followed by its inverse [default: no]
-    #[arg(long, value_name = "YES|NO", value_parser = BoolishValueParser::new())]
+    #[arg(long, value_name = "YES|NO", value_parser = BoolishValueParser::new(), hide_possible_values = true)]
     pub address_inverse: Option<bool>,
     /// Bits of the command, 1 to 32 [default: 8]
     #[arg(long, value_name = "N")]
     pub command_bits: Option<u8>,
     /// Whether the command is followed by its inverse [default: yes]
-    #[arg(long, value_name = "YES|NO", value_parser = BoolishValueParser::new())]
+    #[arg(long, value_name = "YES|NO", value_parser = BoolishValueParser::new(), hide_possible_values = true)]
     pub command_inverse: Option<bool>,
     /// What is sent while held [default: whole-frame]
-    #[arg(long, value_enum)]
+    #[arg(long, value_name = "WHAT", value_enum)]
     pub repeat: Option<RepeatArg>,
     /// From the start of one frame to the start of the next [default: 108000]
     #[arg(long, value_name = "N", allow_negative_numbers = true)]

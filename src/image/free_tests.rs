@@ -233,6 +233,9 @@ fn the_c_header_has_a_free_code_s_frames() {
     assert!(text.contains("spokewire_frame_c0[51] = {\n    9000u, 4500u, 563u,"), "{text}");
     assert!(text.contains("spokewire_again_c0[49] = {\n    563u, 562u,"), "{text}");
     assert!(text.contains("51u, 0u, 49u, 108000u }"), "{text}");
+    let uses = "    if (spokewire_rests[0].low > 1023u || spokewire_buttons[0].wire != 1u ||\n        \
+                spokewire_pairs[0].command != 0u || spokewire_codes[0].again[0] != 563u) {\n        return 1;\n    }\n";
+    super::tests::compiles(&text, uses);
 }
 
 proptest! {

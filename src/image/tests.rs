@@ -519,7 +519,7 @@ fn a_box_with_more_in_it_than_the_project_is_told_of_whole() {
 }
 
 /// Compiles a program that uses everything of a header; both compilers where they are there, `cc` always.
-fn compiles(header: &str, uses: &str) {
+pub(super) fn compiles(header: &str, uses: &str) {
     let folder = tempfile::tempdir().unwrap();
     fs::write(folder.path().join("project.h"), header).unwrap();
     let main = format!(
