@@ -1,6 +1,8 @@
 //! The codes against what others publish: frames from the documents named beside each check, and two
 //! independent libraries. Properties over whole ranges are in `codes/properties.rs`.
 
+#[path = "codes/captures.rs"]
+mod captures;
 #[path = "codes/libraries.rs"]
 mod libraries;
 #[path = "codes/properties.rs"]

@@ -37,7 +37,7 @@ pub(super) const GAP_US: f64 = 2_200.0;
 
 /// A space this long follows a short repeat frame: 96 ms are sent, of which a receiver that gives up
 /// early still shows this much.
-const SHORT_FRAME_GAP_US: f64 = 10_000.0;
+pub(super) const SHORT_FRAME_GAP_US: f64 = 10_000.0;
 
 /// Readings of a frame until stretch, clock and bits agree. Two do as a rule; AEHA, whose unit may be
 /// a fifth off, may take one more.
@@ -108,19 +108,19 @@ impl Refusal {
 pub(super) fn read(shape: &Shape, pulses_us: &[f64]) -> Result<Bits, Refusal> {
     let Some((mark_us, space_us)) = shape.leader_us else { return body(shape, pulses_us, 0, false) };
     let is = |at: usize, due_us: f64| pulses_us.get(at).is_some_and(|&us| shape.near(us, due_us));
+    // Three pulses are soon found in noise: what follows has to be as long as between frames.
+    let ended = pulses_us.get(3).map(|&us| us >= shape.short_gap_us);
+    if let Again::Short(short_us) = shape.again
+        && ended != Some(false)
+        && (0..3).all(|at| is(at, short_us[at]))
+    {
+        let (pace, ended) = (Pace::NONE, ended.is_some());
+        return Ok(Bits { bits: Vec::new(), repeat: true, pace, ended, misfit: 0.0, taken: 3 });
+    }
     if is(0, mark_us) && is(1, space_us) {
         return body(shape, pulses_us, 2, false);
     }
     match shape.again {
-        Again::Short([mark_us, space_us, end_us]) if is(0, mark_us) && is(1, space_us) && is(2, end_us) => {
-            // Three pulses are soon found in noise: what follows has to be as long as between frames.
-            let ended = match pulses_us.get(3) {
-                None => false,
-                Some(&us) if us >= SHORT_FRAME_GAP_US => true,
-                Some(_) => return Err(Refusal::Leader),
-            };
-            Ok(Bits { bits: Vec::new(), repeat: true, pace: Pace::NONE, ended, misfit: 0.0, taken: 3 })
-        }
         Again::Bare => lone_bare(shape, pulses_us),
         _ if is(0, mark_us) && pulses_us.len() < 2 => Err(Refusal::Cut { bits: 0, pace: Pace::NONE }),
         _ => Err(Refusal::Leader),

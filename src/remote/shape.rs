@@ -5,7 +5,7 @@ use std::sync::LazyLock;
 
 use super::family::{Family, Modulation, RepeatKind, families};
 use super::free::{FreeFamily, FreeRepeat};
-use super::read::{GAP_US, STRETCH_US};
+use super::read::{GAP_US, SHORT_FRAME_GAP_US, STRETCH_US};
 
 /// The frame of a family.
 #[derive(Debug)]
@@ -24,6 +24,8 @@ pub(super) struct Shape {
     pub(super) inner_us: f64,
     /// A space this long ends the frame.
     pub(super) gap_us: f64,
+    /// A space this long follows a short repeat frame.
+    pub(super) short_gap_us: f64,
     /// The most that a receiver stretches marks by, as far as these spaces bear it.
     pub(super) stretch_us: f64,
 }
@@ -102,6 +104,7 @@ impl Shape {
             slack: family.slack,
             inner_us: GAP_US,
             gap_us: GAP_US,
+            short_gap_us: SHORT_FRAME_GAP_US,
             stretch_us: STRETCH_US,
         }
     }
@@ -119,6 +122,7 @@ impl Shape {
         let stretch_us = STRETCH_US.min(BORNE * zero.1.min(one.1));
         let inner_us = LONGER * longest_us + stretch_us;
         let least_gap_us = SHORTER * (free.period_us - free.longest_us());
+        let gap_us = if free.repeat == FreeRepeat::Once { inner_us } else { inner_us.min(least_gap_us) };
         let again = match (free.repeat, free.leader_us) {
             (FreeRepeat::ShortFrame, Some((mark, space))) => Again::Short([mark, space / 2.0, zero.0]),
             (FreeRepeat::WithoutLeader, Some(_)) => Again::Bare,
@@ -132,7 +136,8 @@ impl Shape {
             again,
             slack: super::family::SLACK,
             inner_us,
-            gap_us: if free.repeat == FreeRepeat::Once { inner_us } else { inner_us.min(least_gap_us) },
+            gap_us,
+            short_gap_us: gap_us,
             stretch_us,
         }
     }

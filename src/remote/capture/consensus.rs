@@ -2,7 +2,9 @@
 
 use super::super::code::Code;
 use super::super::describe::describe;
+use super::super::raw::joined;
 use super::frames::alike;
+use super::keep_raw::raw_code;
 use super::sure::{Ground, Sure};
 use super::{HearError, Heard, stretch};
 
@@ -42,7 +44,12 @@ pub fn consensus(presses: &[Result<Heard, HearError>]) -> Option<Consensus> {
     let groups = understood.iter().map(|(_, heard)| group(heard));
     // `max_by_key` takes the last of equals.
     let most = groups.rev().max_by_key(Vec::len)?;
-    let (_, first) = most.first()?;
+    // Of those that agree, the one that says it best shows it.
+    let rank = |heard: &Heard| match heard.sure {
+        Sure::Certain { .. } => 2,
+        _ => u8::from(heard.frames > 0),
+    };
+    let (_, first) = most.iter().rev().max_by_key(|(_, heard)| rank(heard))?;
     let differ: Vec<usize> =
         (0..presses.len()).filter(|at| !most.iter().any(|(agrees, _)| agrees == at)).collect();
     let like_first: Vec<_> = most
@@ -63,9 +70,9 @@ pub fn consensus(presses: &[Result<Heard, HearError>]) -> Option<Consensus> {
         period_us: stretch::median(&periods_us),
         ..(*first).clone()
     };
-    if let Code::Raw { repeat_us, .. } = &heard.code {
-        heard.code =
-            Code::Raw { pulses_us: heard.clean_us.clone(), repeat_us: heard.period_us.or(*repeat_us) };
+    if matches!(heard.code, Code::Raw { .. }) {
+        heard.clean_us = joined(&heard.clean_us);
+        heard.code = raw_code(&heard.clean_us, heard.period_us);
     }
     heard.sure = together(&heard.sure, most.len());
     let mean_us = each(Heard::heard_us);

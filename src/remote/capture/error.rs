@@ -18,9 +18,9 @@ pub enum HearError {
         /// Why.
         reason: DecodeError,
         /// What may be kept all the same.
-        raw: Option<Code>,
+        raw: Option<Box<Code>>,
         /// The same frame as one of a free family, where it looks like one.
-        free: Option<Code>,
+        free: Option<Box<Code>>,
     },
     /// Two codes in one capture.
     #[error(
@@ -33,7 +33,7 @@ pub enum HearError {
         /// The first that differs.
         then: String,
         /// The first frame as raw timings.
-        raw: Option<Code>,
+        raw: Option<Box<Code>>,
     },
     /// Nothing but repeat frames that could be read.
     #[error(
@@ -46,18 +46,19 @@ pub enum HearError {
         /// How many.
         count: usize,
         /// What was heard beside them and could not be read.
-        raw: Option<Code>,
+        raw: Option<Box<Code>>,
     },
     /// Too little to tell from noise.
     #[error(
-        "Only {count} timings were heard, and no family has so few: chance may have made them. \
-         Hold the remote near the receiver and press a little longer."
+        "{} heard, and no family has so few: chance may have made them. \
+         Hold the remote near the receiver and press a little longer.",
+        few(*count)
     )]
     Short {
         /// How many.
         count: usize,
         /// What may be kept all the same.
-        raw: Option<Code>,
+        raw: Option<Box<Code>>,
     },
     /// Timings that no raw code can have.
     #[error("No family explains it, and it can't be kept raw. {reason}")]
@@ -76,7 +77,7 @@ pub enum HearError {
         /// How many durations.
         distinct: usize,
         /// What may be kept all the same.
-        raw: Option<Code>,
+        raw: Option<Box<Code>>,
     },
 }
 
@@ -84,7 +85,7 @@ impl HearError {
     /// A frame that was refused, offered as it is.
     pub(super) fn refused(reason: DecodeError, pulses_us: &[f64]) -> Self {
         let free = guessed(pulses_us, FreeRepeat::WholeFrame, None);
-        Self::Refused { reason, raw: as_heard(pulses_us), free }
+        Self::Refused { reason, raw: as_heard(pulses_us).map(Box::new), free: free.map(Box::new) }
     }
 
     /// The frame as one of a free family without the check that failed, for a person who knows that
@@ -92,7 +93,7 @@ impl HearError {
     #[must_use]
     pub fn free(&self) -> Option<Code> {
         match self {
-            Self::Refused { free, .. } => free.clone(),
+            Self::Refused { free, .. } => free.as_deref().cloned(),
             _ => None,
         }
     }
@@ -107,7 +108,14 @@ impl HearError {
             | Self::OnlyRepeats { raw, .. }
             | Self::Differ { raw, .. }
             | Self::Short { raw, .. }
-            | Self::Noise { raw, .. } => raw.clone(),
+            | Self::Noise { raw, .. } => raw.as_deref().cloned(),
         }
+    }
+}
+
+fn few(count: usize) -> String {
+    match count {
+        1 => "A single timing was".to_owned(),
+        many => format!("Only {many} timings were"),
     }
 }

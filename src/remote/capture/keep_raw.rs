@@ -2,7 +2,7 @@
 
 use super::super::code::Code;
 use super::super::decode::DecodeError;
-use super::super::free::FreeRepeat;
+use super::super::free::{FREE_TIMING_MIN_US, FreeRepeat};
 use super::super::raw::{as_heard, clusters, joined};
 use super::frames::{Piece, alike, split, split_at};
 use super::guess::guessed;
@@ -25,7 +25,7 @@ pub(super) fn hear(timings_us: &[f64], reason: &DecodeError) -> Result<Heard, He
     let like_first: Vec<_> = found.alike.iter().map(|piece| piece.pulses_us).collect();
     let count = like_first.len();
     let mean_us = stretch::mean(&like_first);
-    let raw = as_heard(&mean_us);
+    let raw = as_heard(&mean_us).map(Box::new);
     let half = 2 * found.covered() < timings_us.len();
     if first_us.len() < LEAST_TIMINGS {
         return Err(HearError::Short { count: timings_us.len(), raw });
@@ -45,8 +45,7 @@ pub(super) fn hear(timings_us: &[f64], reason: &DecodeError) -> Result<Heard, He
     let period_us = stretch::median(&periods_us);
     let clean_us = joined(&mean_us);
     let also = guessed(&mean_us, found.repeat, period_us).into_iter().collect();
-    // Sent again while held as often as it was heard; what else follows a frame can't be kept.
-    let code = Code::Raw { pulses_us: clean_us.clone(), repeat_us: period_us.map(f64::round) };
+    let code = raw_code(&clean_us, period_us);
     if let Err(error) = super::super::frame::encode(&code, false) {
         return Err(HearError::NotSendable { reason: error.to_string() });
     }
@@ -63,6 +62,17 @@ pub(super) fn hear(timings_us: &[f64], reason: &DecodeError) -> Result<Heard, He
         sure: Sure::Raw { frames: count },
         also,
     })
+}
+
+/// Cleaned timings as a code, sent again while held as often as it was heard; what else follows a frame
+/// can't be kept.
+pub(super) fn raw_code(clean_us: &[f64], period_us: Option<f64>) -> Code {
+    /// Less can't be sent between two frames: the shortest space of a free family, with a margin.
+    const GAP_US: f64 = 2.0 * FREE_TIMING_MIN_US;
+    let total_us: f64 = clean_us.iter().sum();
+    // Joining durations may have made the frame a little longer than it was.
+    let repeat_us = period_us.map(|us| us.round().max(total_us + GAP_US));
+    Code::Raw { pulses_us: clean_us.to_vec(), repeat_us }
 }
 
 /// The chance that a timing of noise is like the one before it in its place: 20 % either way of what

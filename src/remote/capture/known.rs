@@ -36,9 +36,19 @@ pub(super) fn hear(timings_us: &[f64], scheme: &Scheme<'_>) -> Result<Heard, Unk
     for (at, read) in reads.iter().enumerate() {
         tally.take(read, at == 0, scheme, said, code)?;
     }
+    // In long noise a frame is found in the end. One without a leader and without an inverse has to be
+    // most of the capture, any other a third.
+    let vouched = said.of.has_leader() && !said.repeat || said.of.has_inverse();
+    let all: usize = reads.iter().map(|read| read.piece.pulses_us.len()).sum();
+    let read = reads.iter().filter(|read| read.said.as_ref().is_ok());
+    let read: usize = read.map(|read| read.piece.pulses_us.len()).sum();
+    let most = if vouched { 3 * read } else { 2 * read };
+    if most < all {
+        return Err(none(&reads));
+    }
     // With no leader to vouch for it, one bare repeat is soon found in noise.
     if tally.frames == 0 && tally.repeats < 2 {
-        let raw = tally.like_first.first().and_then(|pulses_us| as_heard(pulses_us));
+        let raw = tally.like_first.first().and_then(|pulses_us| as_heard(pulses_us)).map(Box::new);
         return Err(Unknown::Refused(only_repeats(said, &reads, raw)));
     }
     Ok(put_together(said, code.clone(), &tally))
@@ -54,7 +64,7 @@ fn none(reads: &[Read<'_>]) -> Unknown {
     if let Some(repeat) = reads.iter().filter_map(|read| read.said.as_ref().ok()).find(|said| said.repeat)
         && !begins
     {
-        let raw = furthest.and_then(|(piece, _)| as_heard(piece.pulses_us));
+        let raw = furthest.and_then(|(piece, _)| as_heard(piece.pulses_us)).map(Box::new);
         return Unknown::Refused(only_repeats(repeat, reads, raw));
     }
     let Some((piece, reason)) = furthest else { return Unknown::NoFamily(DecodeError::Empty) };
@@ -76,7 +86,7 @@ fn none(reads: &[Read<'_>]) -> Unknown {
     }
 }
 
-fn only_repeats(repeat: &Said, reads: &[Read<'_>], raw: Option<Code>) -> HearError {
+fn only_repeats(repeat: &Said, reads: &[Read<'_>], raw: Option<Box<Code>>) -> HearError {
     let count = reads.iter().filter(|read| read.said.as_ref().is_ok_and(|said| said.repeat)).count();
     HearError::OnlyRepeats { family: repeat.of.name(), count, raw }
 }
@@ -113,7 +123,7 @@ impl<'a> Tally<'a> {
             Ok(said) => {
                 let then =
                     said.code.as_ref().map_or_else(|| format!("{} repeat frame", said.of.name()), describe);
-                let raw = self.like_first.first().and_then(|pulses_us| as_heard(pulses_us));
+                let raw = self.like_first.first().and_then(|pulses_us| as_heard(pulses_us)).map(Box::new);
                 return Err(Unknown::Refused(HearError::Differ { first: describe(code), then, raw }));
             }
             Err(reason) => match bare() {

@@ -61,6 +61,14 @@ impl Of {
         (!once).then_some((period_us, slack * period_us))
     }
 
+    /// Whether its frames open with a leader.
+    pub(super) fn has_leader(self) -> bool {
+        match self {
+            Self::Table(row) => row.leader_units.is_some(),
+            Self::Free(free) => free.leader_us.is_some(),
+        }
+    }
+
     /// Whether part of a frame is sent with its inverse.
     pub(super) fn has_inverse(self) -> bool {
         let inverse = |holds| matches!(holds, Holds::AddressInverse(_) | Holds::CommandInverse(_));
