@@ -20,7 +20,7 @@ const SIZES: [(f32, f32); 4] = [(640.0, 400.0), (1024.0, 640.0), (1280.0, 800.0)
 type Screen = (&'static str, fn(&mut Bench));
 
 /// Every screen there is: its name, and how it is reached from the one before.
-const SCREENS: [Screen; 24] = [
+const SCREENS: [Screen; 26] = [
     ("Start", |_| ()),
     ("Start, cautions read", |bench| {
         if bench.has("Read the cautions") {
@@ -43,6 +43,18 @@ const SCREENS: [Screen; 24] = [
     ("Wheel", |bench| bench.key(CTRL, Key::Num1)),
     ("Circuit", |bench| bench.key(CTRL, Key::Num2)),
     ("Codes", |bench| bench.key(CTRL, Key::Num4)),
+    ("Codes, listening", |bench| {
+        bench.key(Modifiers::NONE, Key::L);
+        bench.key(Modifiers::NONE, Key::N);
+        bench.wait("all to be heard", |bench| bench.has("Listen again"));
+    }),
+    ("Codes, heard", |bench| {
+        bench.key(Modifiers::NONE, Key::Escape);
+        bench.key(Modifiers::NONE, Key::L);
+        bench.wait_to_say("3 of 3 agree");
+        bench.click("Keep nec address 59 command 16");
+        bench.wait_to_say("heard: the mean of 3 presses");
+    }),
     ("Codes, sweep", |bench| bench.choose_view("Sweep")),
     ("Codes, a sweep under way", |bench| {
         bench.click("Parked, and its settings are written down");

@@ -303,7 +303,7 @@ fn understood(
 ) -> Option<(String, Vec<String>)> {
     let consensus = session.presses.agreed()?;
     let code = &consensus.heard.code;
-    let mut lines = vec![sentence(&consensus.heard.sure.to_string())];
+    let mut lines = vec![parts::sentence(&consensus.heard.sure.to_string())];
     if !consensus.heard.also.is_empty() {
         let also: Vec<_> = consensus.heard.also.iter().take(3).map(remote::describe).collect();
         lines.push(format!("It could also be {}.", also.join(", or ")));
@@ -326,13 +326,6 @@ fn understood(
         None => {}
     }
     Some((remote::describe(code), lines))
-}
-
-/// As a sentence begins and ends.
-fn sentence(words: &str) -> String {
-    let mut letters = words.chars();
-    let first = letters.next().map(char::to_uppercase).into_iter().flatten();
-    first.chain(letters).chain(['.']).collect()
 }
 
 const fn origin_words(origin: Origin) -> &'static str {

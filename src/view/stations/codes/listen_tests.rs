@@ -103,6 +103,13 @@ fn three_presses_are_shown_as_they_come_and_kept_with_enter() {
     assert!(window.says("Press 3: nec address 59 command 16, marks +77 µs"));
     assert!(window.says("68.1 ms, heard: the mean of 3 presses, marks +74 µs"));
     assert!(window.says("What was heard decides: 59 16."));
+    // One frame of one press is likely, and not certain.
+    window.key(Key::L);
+    says(&mut window, BoxReport::Done(Job::Listen));
+    says(&mut window, BoxReport::Done(Job::Listen));
+    press(&mut window, 0x16, 71.0);
+    window.key(Key::Enter);
+    assert!(window.says("Likely: "));
 }
 
 #[test]

@@ -140,6 +140,13 @@ pub(super) fn stretch(us: f64) -> String {
     format!("{:+.0} µs", us.round() + 0.0)
 }
 
+/// As a sentence begins and ends.
+pub(super) fn sentence(words: &str) -> String {
+    let mut letters = words.chars();
+    let first = letters.next().map(char::to_uppercase).into_iter().flatten();
+    first.chain(letters).chain(['.']).collect()
+}
+
 /// The place of the waveform while there is no code.
 pub(super) fn no_wave_block(ui: &mut Ui, words: &str) {
     let theme = Theme::of(ui.ctx());

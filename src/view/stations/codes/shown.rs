@@ -9,7 +9,7 @@ use super::{heard, parts, trying};
 use crate::app::codes::listen::KeptPresses;
 use crate::app::{Action, Model, Station};
 use crate::project::{Command, Gesture, Project};
-use crate::remote::{self, Code, Likely, NumberOrder, Origin, ThirtyTwo};
+use crate::remote::{self, Code, Likely, NumberOrder, Origin, Sure, ThirtyTwo};
 use crate::view::theme::{self, Theme, control, size, space};
 use crate::view::widgets::button::Button;
 use crate::view::widgets::icons::{Icon, icon};
@@ -81,11 +81,15 @@ fn was_heard_ui(ui: &mut Ui, command: &Command, kept: Option<&KeptPresses>) {
     };
     heard::heard_ui(ui, presses, 0);
     ui.add_space(6.0);
-    let words = presses.consensus.as_ref().and_then(|consensus| consensus.warning.clone());
-    let words = match (words, &command.code) {
-        (Some(warning), _) => warning,
-        (None, Code::Raw { .. }) => "No family explains it, so it is sent as it was heard.".to_owned(),
-        (None, _) => "The stretch is the receiver's.\nIt is taken out before sending.".to_owned(),
+    let consensus = presses.consensus.as_ref();
+    let words = consensus.and_then(|consensus| consensus.warning.clone());
+    let sure = consensus.map(|consensus| &consensus.heard.sure);
+    let words = match (words, sure, &command.code) {
+        (Some(warning), ..) => warning,
+        // What is missing or odd is worth more than where the stretch comes from.
+        (None, Some(sure @ Sure::Likely { .. }), _) => parts::sentence(&sure.to_string()),
+        (None, _, Code::Raw { .. }) => "No family explains it, so it is sent as it was heard.".to_owned(),
+        (None, ..) => "The stretch is the receiver's.\nIt is taken out before sending.".to_owned(),
     };
     parts::prose(ui, &words, size::AXIS, theme.ink2);
 }
