@@ -245,6 +245,22 @@ fn every_warning_says_its_values_and_what_to_do() {
     }
 }
 
+/// P = V² / R by hand: 24 V · 24 V / 1 kΩ = 0.576 W; at 12 V it is 0.144 W.
+#[test]
+fn a_load_too_hot_for_a_small_resistor_is_told_before_it_is_joined() {
+    let unloaded = |volt| with(|jack| (jack.idle_v, jack.loaded_a) = (Some(volt), None)).report();
+    let report = unloaded(24.0);
+    let hot: Vec<_> = report.warnings_at(JackStep::Load).collect();
+    let [warning] = hot.as_slice() else { panic!("{report:?}") };
+    assert_eq!(
+        format!("{} {}", warning.what(), warning.advice()),
+        "1 kΩ from 24.00 V to ground may take 0.58 W, and a small resistor bears 0.25 W. Leave this step out, \
+         or use a resistor made for it."
+    );
+    assert_eq!(unloaded(12.0).warnings_at(JackStep::Load).count(), 0);
+    assert_eq!(read(24.0, 1e-3).report().warnings_at(JackStep::Load).count(), 0);
+}
+
 /// Two ways to a low level that no input is sure to take: a line that hardly idles higher, and a stage
 /// with a series resistor too large.
 #[test]

@@ -39,6 +39,13 @@ pub enum JackWarning {
     },
     /// The idle volts move by themselves.
     Moves,
+    /// The load may take more than a small resistor bears.
+    LoadHot {
+        /// Idle, in volts.
+        idle_v: f64,
+        /// What the load takes of a hard supply, in watts.
+        load_w: f64,
+    },
     /// More volts with the load than without it.
     Contradicted {
         /// Idle, in volts.
@@ -94,6 +101,9 @@ const SUPPLY_OHM: f64 = 100.0;
 /// Behind more than this stands nothing that would raise a line again, in ohms (common practice, no
 /// source).
 pub(super) const OPEN_OHM: f64 = 1e6;
+/// What a small leaded resistor bears, in watts (common practice, no source). Of a hard supply the load
+/// takes `P = V² / R`.
+const SMALL_RESISTOR_W: f64 = 0.25;
 /// How far the two readings of the load may be apart: a 5 % resistor, and two meter ranges (common
 /// practice, no source).
 const LOAD_APART: f64 = 0.1;
@@ -123,6 +133,13 @@ pub(super) fn of(jack: &Jack, pull: Option<Pull>) -> Vec<JackWarning> {
     }
     if jack.idle_moves {
         all.push(JackWarning::Moves);
+    }
+    // Before it is joined: afterwards it was borne, or not.
+    if let (Some(idle_v), None) = (jack.idle_v, jack.load_a()) {
+        let load_w = idle_v * idle_v / LOAD_OHM;
+        if load_w > SMALL_RESISTOR_W {
+            all.push(JackWarning::LoadHot { idle_v, load_w });
+        }
     }
     if let (Some(idle_v), Some(load_a), true) = (jack.idle_v, jack.load_a(), jack.is_contradicted()) {
         all.push(JackWarning::Contradicted { idle_v, loaded_v: load_a * LOAD_OHM });
@@ -173,6 +190,7 @@ impl JackWarning {
             | Self::BelowHigh { .. }
             | Self::Moves => JackStep::Idle,
             Self::Supply { .. }
+            | Self::LoadHot { .. }
             | Self::Contradicted { .. }
             | Self::LoadDiffers { .. }
             | Self::Open { .. }
@@ -221,6 +239,10 @@ impl JackWarning {
                  that nothing holds."
                     .to_owned()
             }
+            Self::LoadHot { idle_v, load_w } => format!(
+                "1 kΩ from {} to ground may take {load_w:.2} W, and a small resistor bears {SMALL_RESISTOR_W} W.",
+                volt_text(idle_v)
+            ),
             Self::Contradicted { idle_v, loaded_v } => format!(
                 "{} across 1 kΩ and {} without it can't be: a load never raises a line.",
                 volt_text(loaded_v),
@@ -279,6 +301,7 @@ impl JackWarning {
                 "Push the plug home, wait a minute after switching on, and measure again; then the other \
                  contacts."
             }
+            Self::LoadHot { .. } => "Leave this step out, or use a resistor made for it.",
             Self::Contradicted { .. } => {
                 "Measure both again, with the stereo on for both and the same ground."
             }

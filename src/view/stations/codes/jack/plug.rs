@@ -93,7 +93,7 @@ impl<'a> Drawing<'a> {
         let axis = snap(rect.top() + 114.0);
         let stereo = Rect::from_min_max(
             pos2(snap(rect.left() + 12.0), snap(rect.top() + 14.0)),
-            pos2(snap(rect.left() + rect.width() * 0.38), snap(rect.bottom() - 13.0)),
+            pos2(snap(rect.left() + rect.width() * 0.35), snap(rect.bottom() - 13.0)),
         );
         let rings = if jack.contact == Some(JackContact::SecondRing) { 2 } else { 1 };
         let (from, end) = (stereo.right() + 22.0, rect.right() - 14.0);
@@ -270,10 +270,12 @@ impl<'a> Drawing<'a> {
         // Names under the plug, where no lead of the meter's is.
         let under = axis + 63.0;
         let name = self.jack.contact.map_or("contact?", JackContact::name);
-        self.label(pos2(self.signal_x(), under), Align::Center, name, self.lit.is_some());
         let ground = if is_wire { "ground" } else { "sleeve" };
-        let ground_x = self.sleeve_x().max(self.signal_x() + 56.0);
-        self.label(pos2(ground_x, under), Align::Center, ground, false);
+        let (signal, sleeve) = (self.signal_x(), self.sleeve_x());
+        let (align, x) =
+            if sleeve - signal < 64.0 { (Align::Max, signal + 14.0) } else { (Align::Center, signal) };
+        self.label(pos2(x, under), align, name, self.lit.is_some());
+        self.label(pos2(sleeve, under), Align::Center, ground, false);
     }
 
     /// The meter's circle with its letters, and its reading beside it.
@@ -282,8 +284,14 @@ impl<'a> Drawing<'a> {
         let font = theme::bold(size::BODY);
         text::cap(self.p, self.meter.x, self.meter.y, Align::Center, letters, font, self.theme.ink);
         if let Some(reading) = reading {
-            let at = pos2(self.meter.x, self.meter.y + METER + 12.0);
-            self.label(at, Align::Center, &reading, true);
+            // Where the leads are close, it stands beside them.
+            if self.sleeve_x() - self.signal_x() < 64.0 {
+                let at = pos2(self.sleeve_x() + 8.0, self.meter.y - 2.0);
+                self.label(at, Align::Min, &reading, true);
+            } else {
+                let at = pos2(self.meter.x, self.meter.y + METER + 12.0);
+                self.label(at, Align::Center, &reading, true);
+            }
         }
     }
 

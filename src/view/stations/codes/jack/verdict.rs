@@ -82,7 +82,11 @@ fn words(verdict: &JackVerdict, odd: bool) -> Words {
             figures: vec![
                 ("idle", volt_text(*idle_v), ""),
                 ("pull-up", ohm_text(*pull_up_ohm), ""),
-                ("low", low_v.map_or_else(|| "not sure".to_owned(), volt_text), if low_v.is_some() { "at most" } else { "" }),
+                (
+                    "low",
+                    low_v.map_or_else(|| "not sure".to_owned(), volt_text),
+                    if low_v.is_some() { "at most" } else { "" },
+                ),
             ],
             body: String::new(),
             list: Vec::new(),
@@ -94,10 +98,11 @@ fn words(verdict: &JackVerdict, odd: bool) -> Words {
                 .into_iter()
                 .filter_map(|(name, value)| Some((name, value?, "")))
                 .collect(),
-            body: "This box sends pulses: no button would do anything. Such an input wants a resistor of its own \
-                   to ground for each button, switched by a transistor each, all off at rest, with the stereo's \
-                   ground in common."
-                .to_owned(),
+            body:
+                "This box sends pulses: no button would do anything. Such an input wants a resistor of its \
+                   own to ground for each button, switched by a transistor each, all off while no button is \
+                   pressed, with the stereo's ground in common."
+                    .to_owned(),
             list: Vec::new(),
             next: None,
         },
