@@ -18,7 +18,6 @@ use egui::{Key, Modifiers, Popup, Rect, ScrollArea, Ui, UiBuilder, pos2, vec2};
 pub(super) use parts::{beside, prose, short};
 
 use super::Area;
-use crate::app::codes::list::{Decision, ListAction};
 use crate::app::codes::{CodesView, Draft as TypedCommand};
 use crate::app::edit::MOST_COMMANDS;
 use crate::app::{Action, CodesAction, Edit, Model, Station};
@@ -53,7 +52,7 @@ const LIST_MEDIUM: f32 = 264.0;
 pub fn codes_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, area: &Area, actions: &mut Vec<Action>) {
     let Some(project) = model.project() else { return };
     if let Some(decision) = &model.codes.list.decision {
-        return decide_ui(ui, project, decision, area, actions);
+        return import::decide_ui(ui, project, decision, area, actions);
     }
     match model.codes.view {
         CodesView::Jack => return jack::jack_ui(ui, model, area, actions),
@@ -80,13 +79,11 @@ pub fn codes_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, area: &Area, acti
     let narrow = list == 0.0;
     if !narrow {
         let rect = Rect::from_min_max(work.min, pos2(work.left() + list, work.bottom()));
+        let rect = import::foot_ui(ui, rect, actions);
         let shown = chosen.and_then(|at| commands.get(at)).map(|command| &command.id);
         let bring = draft.focus_name || draft.shown.as_ref() != shown;
         draft.shown = shown.cloned();
-        let foot = rect.with_min_y(rect.bottom() - import::FOOT + space::ROW);
-        let rect = rect.with_max_y(rect.bottom() - import::FOOT);
         list::list_ui(ui, project, chosen, typed, bring, rect, actions);
-        import::buttons_ui(ui, foot, !commands.is_empty(), actions);
     }
     let gap = if narrow { 0.0 } else { space::REGION + 4.0 };
     let side = Rect::from_min_max(pos2(work.left() + list + gap, work.top()), work.max);
@@ -111,7 +108,7 @@ pub fn codes_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, area: &Area, acti
                         shown::shown_ui(ui, project, command, actions);
                     }
                     if narrow {
-                        import::buttons_next(ui, !commands.is_empty(), actions);
+                        import::buttons_ui(ui, actions);
                     }
                 }
             }
@@ -127,17 +124,6 @@ pub fn codes_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, area: &Area, acti
     } else {
         keys(ui, project, chosen, actions);
     }
-}
-
-/// A list being taken in that the person has to decide about, beside the commands that are there.
-fn decide_ui(ui: &mut Ui, project: &Project, decision: &Decision, area: &Area, actions: &mut Vec<Action>) {
-    let mut side = area.work();
-    if area.layout.class == WidthClass::Wide && !project.stereo.commands.is_empty() {
-        let rect = side.with_max_x(side.left() + LIST);
-        list::list_ui(ui, project, None, None, false, rect, actions);
-        side.min.x += LIST + space::REGION + 4.0;
-    }
-    import::panel_ui(ui, decision, side, area, actions);
 }
 
 /// The place of the command shown: the chosen one, or the first where that is gone.
@@ -271,11 +257,7 @@ fn empty_ui(ui: &mut Ui, area: &Area, actions: &mut Vec<Action>) {
     if ui.memory(|memory| memory.focused().is_none()) {
         response.request_focus();
     }
-    let beside = Button::line("Import").name("Import a list").height(high);
-    let place = Rect::from_min_size(rect.right_top(), vec2(beside.wanted_width(&p), high));
-    if beside.show_at(ui, place.translate(vec2(space::ROW, 0.0))).clicked() {
-        actions.push(Action::Codes(CodesAction::List(ListAction::AskImport)));
-    }
+    import::beside_ui(ui, rect, actions);
     if response.clicked() || key_pressed(ui, Modifiers::NONE, Key::N) {
         actions.push(Action::Codes(CodesAction::New));
     }
