@@ -3,19 +3,18 @@
 
 use egui::{Align, Key, Modifiers, Rect, Role, ScrollArea, Sense, Ui, UiBuilder, pos2, vec2};
 
-use super::{parts, prose};
+use super::list::{Making, list_ui};
+use super::{LIST, parts, prose};
 use crate::app::codes::list::{Decision, ListAction};
 use crate::app::{Action, CodesAction};
-use crate::project::{Command, LineFault};
+use crate::project::{Command, LineFault, Project};
 use crate::view::stations::Area;
 use crate::view::theme::{self, Theme, control, size, space};
 use crate::view::widgets::button::{Button, row};
 use crate::view::widgets::focus::{self, key_pressed};
 use crate::view::widgets::icons::{Icon, icon};
+use crate::view::widgets::layout::WidthClass;
 use crate::view::widgets::{bracket, text};
-
-/// Height of the two buttons with the gap above them.
-pub(super) const FOOT: f32 = control::USUAL + space::ROW;
 
 /// So many faults are drawn; the rest is counted.
 const SHOWN: usize = 200;
@@ -31,13 +30,34 @@ fn list(action: ListAction) -> Action {
     Action::Codes(CodesAction::List(action))
 }
 
-/// The buttons that take a list in and write one, side by side in `place`.
-pub(super) fn buttons_ui(ui: &mut Ui, place: Rect, any: bool, actions: &mut Vec<Action>) {
+/// The buttons that take a list in and write one, at the foot of the commands' place; gives what is left of
+/// the place.
+pub(super) fn foot_ui(ui: &mut Ui, place: Rect, actions: &mut Vec<Action>) -> Rect {
+    let foot = place.with_min_y(place.bottom() - control::USUAL);
+    pair_ui(ui, foot, actions);
+    place.with_max_y(foot.top() - space::ROW)
+}
+
+/// The same at the layout's next place.
+pub(super) fn buttons_ui(ui: &mut Ui, actions: &mut Vec<Action>) {
+    ui.add_space(space::BLOCK);
+    let wide = ui.available_width().min(LIST);
+    let (place, _) = ui.allocate_exact_size(vec2(wide, control::USUAL), Sense::hover());
+    pair_ui(ui, place, actions);
+    ui.add_space(space::ROW);
+}
+
+/// What takes a list in, for a station that has nothing to write yet.
+pub(super) fn take_in() -> Action {
+    list(ListAction::AskImport)
+}
+
+fn pair_ui(ui: &mut Ui, place: Rect, actions: &mut Vec<Action>) {
     let half = ((place.width() - space::ROW) / 2.0).floor();
     let left = Rect::from_min_size(place.min, vec2(half, control::USUAL));
     let right = left.translate(vec2(half + space::ROW, 0.0));
     let import = Button::line("Import").name("Import a list").show_at(ui, left);
-    let export = Button::line("Export").name("Export a list").enabled(any).show_at(ui, right);
+    let export = Button::line("Export").name("Export a list").show_at(ui, right);
     for (response, action) in [(import, ListAction::AskImport), (export, ListAction::AskExport)] {
         if response.gained_focus() {
             // The keyboard may have come from above, in a window too small for both.
@@ -49,17 +69,25 @@ pub(super) fn buttons_ui(ui: &mut Ui, place: Rect, any: bool, actions: &mut Vec<
     }
 }
 
-/// The same at the layout's next place.
-pub(super) fn buttons_next(ui: &mut Ui, any: bool, actions: &mut Vec<Action>) {
-    ui.add_space(space::BLOCK);
-    let wide = ui.available_width().min(316.0);
-    let (place, _) = ui.allocate_exact_size(vec2(wide, control::USUAL), Sense::hover());
-    buttons_ui(ui, place, any, actions);
-    ui.add_space(space::ROW);
+/// A list being taken in that the person has to decide about, beside the commands that are there.
+pub(super) fn decide_ui(
+    ui: &mut Ui,
+    project: &Project,
+    decision: &Decision,
+    area: &Area,
+    actions: &mut Vec<Action>,
+) {
+    let mut side = area.work();
+    if area.layout.class == WidthClass::Wide && !project.stereo.commands.is_empty() {
+        let rect = side.with_max_x(side.left() + LIST);
+        list_ui(ui, project, None, Making::Nothing, false, rect, actions);
+        side.min.x += LIST + space::REGION + 4.0;
+    }
+    panel_ui(ui, decision, side, area, actions);
 }
 
 /// What is wrong with the list, and the decision about it, in `side`, with the acting row.
-pub(super) fn panel_ui(ui: &mut Ui, decision: &Decision, side: Rect, area: &Area, actions: &mut Vec<Action>) {
+fn panel_ui(ui: &mut Ui, decision: &Decision, side: Rect, area: &Area, actions: &mut Vec<Action>) {
     let mut child = ui.new_child(UiBuilder::new().max_rect(side));
     ScrollArea::vertical().id_salt("list taken in").auto_shrink(false).show(&mut child, |ui| {
         ui.set_width(side.width() - 12.0);

@@ -27,7 +27,6 @@ use egui::{Key, Modifiers, Popup, Rect, ScrollArea, Ui, UiBuilder, pos2, vec2};
 pub(super) use parts::{beside, prose, short};
 
 use super::Area;
-use crate::app::codes::list::{Decision, ListAction};
 use crate::app::codes::listen::{ListenAction, action as listening};
 use crate::app::codes::{CodesView, Draft as TypedCommand};
 use crate::app::edit::MOST_COMMANDS;
@@ -72,7 +71,7 @@ pub fn codes_ui(
 ) {
     let Some(project) = model.project() else { return };
     if let Some(decision) = &model.codes.list.decision {
-        return decide_ui(ui, project, decision, area, actions);
+        return import::decide_ui(ui, project, decision, area, actions);
     }
     match model.codes.view {
         CodesView::Jack => return jack::jack_ui(ui, model, &mut draft.jack, area, actions),
@@ -101,18 +100,16 @@ pub fn codes_ui(
     let narrow = list == 0.0;
     if !narrow {
         let rect = Rect::from_min_max(work.min, pos2(work.left() + list, work.bottom()));
+        let rect = import::foot_ui(ui, rect, actions);
         let shown = chosen.and_then(|at| commands.get(at)).map(|command| &command.id);
         let bring = draft.focus_name || draft.shown.as_ref() != shown;
         draft.shown = shown.cloned();
-        let foot = rect.with_min_y(rect.bottom() - import::FOOT + space::ROW);
-        let rect = rect.with_max_y(rect.bottom() - import::FOOT);
         let making = match (typed, session) {
             (Some(typed), _) => list::Making::Typed(typed),
             (None, Some(session)) if session.target.is_none() => list::Making::Heard(&session.name),
             _ => list::Making::Nothing,
         };
         list::list_ui(ui, project, chosen, making, bring, rect, actions);
-        import::buttons_ui(ui, foot, !commands.is_empty(), actions);
     }
     let gap = if narrow { 0.0 } else { space::REGION + 4.0 };
     let side = Rect::from_min_max(pos2(work.left() + list + gap, work.top()), work.max);
@@ -141,7 +138,7 @@ pub fn codes_ui(
                         shown::shown_ui(ui, model, command, around, actions);
                     }
                     if narrow {
-                        import::buttons_next(ui, !commands.is_empty(), actions);
+                        import::buttons_ui(ui, actions);
                     }
                 }
             }
@@ -161,17 +158,6 @@ pub fn codes_ui(
     } else {
         keys(ui, project, chosen, actions);
     }
-}
-
-/// A list being taken in that the person has to decide about, beside the commands that are there.
-fn decide_ui(ui: &mut Ui, project: &Project, decision: &Decision, area: &Area, actions: &mut Vec<Action>) {
-    let mut side = area.work();
-    if area.layout.class == WidthClass::Wide && !project.stereo.commands.is_empty() {
-        let rect = side.with_max_x(side.left() + LIST);
-        list::list_ui(ui, project, None, list::Making::Nothing, false, rect, actions);
-        side.min.x += LIST + space::REGION + 4.0;
-    }
-    import::panel_ui(ui, decision, side, area, actions);
 }
 
 /// The place of the command shown: the chosen one, or the first where that is gone.
@@ -324,7 +310,7 @@ fn empty_ui(ui: &mut Ui, area: &Area, actions: &mut Vec<Action>) {
         clicked[at] = response.clicked();
     }
     if clicked[2] {
-        actions.push(Action::Codes(CodesAction::List(ListAction::AskImport)));
+        actions.push(import::take_in());
     }
     if clicked[0] || key_pressed(ui, Modifiers::NONE, Key::L) {
         actions.push(listening(ListenAction::Start));
