@@ -26,6 +26,9 @@ const STRICT_US: f64 = 40.0;
 /// 0.087, and of twenty of them more than this once in a million.
 const MISFIT: f64 = 0.125;
 
+/// Of fewer durations than these it says nothing.
+const MISFIT_OF: f64 = 12.0;
+
 /// Of two durations, one is taken for the longer beyond the point that leaves both the same room
 /// when the shorter is this share too long and the longer this share too short.
 const JITTER: f64 = 0.15;
@@ -159,7 +162,7 @@ fn body(shape: &Shape, pulses_us: &[f64], from: usize, repeat: bool) -> Result<B
         }
     }
     let misfit = reader.estimate.misfit(reader.sight.stretch_us, reader.sight.scale);
-    if misfit > MISFIT {
+    if misfit > MISFIT && reader.estimate.count >= MISFIT_OF {
         return Err(Refusal::Bit { bits: reader.worst.bits, pulse: reader.worst.pulse });
     }
     Ok(Bits { pace: reader.pace(), bits: reader.bits, repeat, ended, misfit, taken: reader.at })

@@ -7,7 +7,6 @@ use infrared::protocol::{Nec, Rc5, Rc6};
 use infrared::receiver::BufferInputReceiver;
 use irp::{Irp, Vartable};
 use proptest::prelude::*;
-use rand::RngExt as _;
 use rand::SeedableRng as _;
 use rand_chacha::ChaCha8Rng;
 use spokewire::remote::{
@@ -86,7 +85,9 @@ fn any_free() -> impl Strategy<Value = FreeFamily> {
 
 /// A code of a free family.
 fn any_free_code() -> impl Strategy<Value = (FreeFamily, Code)> {
-    let sendable = any_free().prop_filter("it can be sent", |free| free.check().is_ok());
+    let sendable = any_free().prop_filter("it can be sent, and stretch and clock show", |free| {
+        free.check().is_ok() && free.bit_count() >= 6
+    });
     sendable.prop_flat_map(|free| {
         let numbers = (0..=free.address_max(), 0..=free.command_max());
         numbers.prop_map(move |(address, command)| (free, Code::Free { free, address, command }))
@@ -94,7 +95,7 @@ fn any_free_code() -> impl Strategy<Value = (FreeFamily, Code)> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 3000, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 2000, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn a_press_is_heard_as_it_was_sent_through_jitter_and_stretch(
@@ -257,7 +258,7 @@ fn a_hundred_thousand_captures_of_noise_are_refused() {
             1 => 50.0 * 240.0_f64.powf(rng.random()),
             2 => rng.random_range(200.0..2_400.0),
             3 => rng.random_range(400.0..700.0),
-            _ if at % 2 == 0 => rng.random_range(300.0..900.0),
+            _ if at.is_multiple_of(2) => rng.random_range(300.0..900.0),
             _ => 50.0 * 2_400.0_f64.powf(rng.random()),
         };
         let leader = if round % 3 == 0 { vec![9_000.0, 4_500.0] } else { Vec::new() };
@@ -324,10 +325,11 @@ fn edges(id: &str, address: u32, command: u32, toggle: bool, repeats: usize) -> 
     (timings_us, edges)
 }
 
-fn numbers(heard: &Heard) -> (u32, u32) {
+/// Address and command of a family's code.
+fn numbers(heard: &Heard) -> Option<(u32, u32)> {
     match heard.code {
-        Code::Family { address, command, .. } => (address, command),
-        _ => panic!("a family's code was sent: {heard:?}"),
+        Code::Family { address, command, .. } => Some((address, command)),
+        _ => None,
     }
 }
 
@@ -341,18 +343,18 @@ fn infrared_hears_the_same_in_stretched_presses() {
         let (timings_us, edges_us) = edges("nec", address, command, false, 0);
         let theirs = nec.iter(&edges_us).next().expect("a command");
         let ours = hear(&timings_us).expect("it is whole");
-        assert_eq!(numbers(&ours), (u32::from(theirs.addr), u32::from(theirs.cmd)));
+        assert_eq!(numbers(&ours), Some((u32::from(theirs.addr), u32::from(theirs.cmd))));
 
         let (timings_us, edges_us) = edges("rc5", address, command, true, 1);
         let theirs = rc5.iter(&edges_us).next().expect("a command");
         let ours = hear(&timings_us).expect("it is whole");
-        assert_eq!(numbers(&ours), (u32::from(theirs.addr), u32::from(theirs.cmd)));
+        assert_eq!(numbers(&ours), Some((u32::from(theirs.addr), u32::from(theirs.cmd))));
         assert_eq!(ours.toggle, Some(theirs.toggle));
 
         let (timings_us, edges_us) = edges("rc6", address, command, false, 1);
         if let Some(theirs) = rc6.iter(&edges_us).next() {
             let ours = hear(&timings_us).expect("it is whole");
-            assert_eq!(numbers(&ours), (u32::from(theirs.addr), u32::from(theirs.cmd)));
+            assert_eq!(numbers(&ours), Some((u32::from(theirs.addr), u32::from(theirs.cmd))));
         }
     }
 }

@@ -67,3 +67,11 @@ const ALIKE_US: f64 = 60.0;
 pub(super) fn alike(a: &[f64], b: &[f64]) -> bool {
     a.len() == b.len() && a.iter().zip(b).all(|(a, b)| (a - b).abs() <= (ALIKE * a.min(*b)).max(ALIKE_US))
 }
+
+/// Whether a piece is a short repeat of a frame: its leader's mark, a space, and its last mark.
+pub(super) fn short_of(pulses_us: &[f64], frame_us: &[f64]) -> bool {
+    match (pulses_us, frame_us) {
+        ([mark, _, end], [first, _, _, .., last]) => alike(&[*mark, *end], &[*first, *last]),
+        _ => false,
+    }
+}

@@ -4,7 +4,7 @@ use super::super::code::Code;
 use super::super::decode::DecodeError;
 use super::super::free::{FREE_TIMING_MIN_US, FreeRepeat};
 use super::super::raw::{as_heard, clusters, joined};
-use super::frames::{Piece, alike, split, split_at};
+use super::frames::{Piece, alike, short_of, split, split_at};
 use super::guess::guessed;
 use super::sure::Sure;
 use super::{HearError, Heard, stretch};
@@ -147,10 +147,7 @@ fn group(pieces: Vec<Piece<'_>>) -> Frames<'_> {
     let (like_first, others): (Vec<_>, Vec<_>) =
         pieces.into_iter().partition(|piece| alike(piece.pulses_us, first_us));
     let bare = |piece: &&Piece<'_>| first_us.len() > 2 && alike(piece.pulses_us, &first_us[2..]);
-    let short = |piece: &&Piece<'_>| match (piece.pulses_us, first_us) {
-        ([mark, _, end], [first, _, .., last]) => alike(&[*mark, *end], &[*first, *last]),
-        _ => false,
-    };
+    let short = |piece: &&Piece<'_>| short_of(piece.pulses_us, first_us);
     let (bares, shorts) = (others.iter().filter(bare).count(), others.iter().filter(short).count());
     let repeat = match (bares, shorts) {
         (0, 0) => FreeRepeat::WholeFrame,

@@ -6,6 +6,7 @@ use super::super::describe::describe;
 use super::super::family::{families, family};
 use super::super::frame::encode;
 use super::super::raw::as_heard;
+use super::frames::short_of;
 use super::guess::leader;
 use super::scheme::{Of, Read, Said, Scheme};
 use super::sure::{Doubt, Ground, Sure};
@@ -40,9 +41,7 @@ pub(super) fn hear(timings_us: &[f64], scheme: &Scheme<'_>) -> Result<Heard, Unk
     // most of the capture, any other a third.
     let vouched = said.of.has_leader() && !said.repeat || said.of.has_inverse();
     let all: usize = reads.iter().map(|read| read.piece.pulses_us.len()).sum();
-    let read = reads.iter().filter(|read| read.said.as_ref().is_ok());
-    let read: usize = read.map(|read| read.piece.pulses_us.len()).sum();
-    let most = if vouched { 3 * read } else { 2 * read };
+    let most = if vouched { 3 * tally.timings } else { 2 * tally.timings };
     if most < all {
         return Err(none(&reads));
     }
@@ -100,6 +99,8 @@ struct Tally<'a> {
     repeats: usize,
     unread: usize,
     toggled: bool,
+    /// How many timings the frames and repeats have.
+    timings: usize,
     periods_us: Vec<f64>,
 }
 
@@ -128,6 +129,10 @@ impl<'a> Tally<'a> {
             }
             Err(reason) => match bare() {
                 Some(said) => said,
+                // Some remotes of a family that sends whole frames send short ones all the same.
+                None if self.like_first.first().is_some_and(|first| short_of(piece.pulses_us, first)) => {
+                    Said { code: None, repeat: true, ..first.clone() }
+                }
                 None => {
                     let checked = matches!(reason, DecodeError::Disagrees { .. } | DecodeError::Fixed { .. });
                     // Listening began in the middle of a frame, or the receiver's memory was full.
@@ -138,6 +143,7 @@ impl<'a> Tally<'a> {
             },
         };
         self.periods_us.extend(piece.period_us);
+        self.timings += piece.pulses_us.len();
         if said.repeat {
             self.repeats += 1;
         } else {

@@ -232,3 +232,24 @@ fn listening_may_begin_in_the_middle_of_a_frame() {
         }
     }
 }
+
+#[test]
+fn bare_repeats_of_a_slow_remote_are_repeats() {
+    // 8 % slow: without the frame before them the pace would speak against them.
+    let sent = code("pd16", 0xA5, 0x3C);
+    let slow: Vec<f64> = press(&sent, false, 5, 60.0).iter().map(|us| us * 1.08).collect();
+    let heard = hear(&slow).unwrap();
+    assert_eq!((heard.code, heard.frames, heard.repeats), (sent, 1, 5));
+}
+
+#[test]
+fn short_repeat_frames_of_a_family_with_whole_ones_are_repeats_too() {
+    // AEHA booklet, from memory: 8 units of mark, 8 of space, one of mark.
+    let sent = code("aeha", 0x1234, 0x9A78_56B4);
+    let mut held = press(&sent, false, 0, 60.0);
+    for _ in 0..3 {
+        held.extend([65_000.0, 3_460.0, 3_340.0, 485.0]);
+    }
+    let heard = hear(&held).unwrap();
+    assert_eq!((heard.code, heard.frames, heard.repeats), (sent, 1, 3));
+}
