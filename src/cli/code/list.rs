@@ -364,7 +364,3 @@ struct Fault<'a> {
     line: usize,
     what: &'a str,
 }
-
-#[cfg(test)]
-#[path = "list_tests.rs"]
-mod tests;
