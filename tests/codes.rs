@@ -9,7 +9,7 @@ mod libraries;
 mod properties;
 
 use spokewire::remote::{
-    Code, FamilyId, Frame, ThirtyTwo, decode, describe, encode, families, read_number, thirty_two,
+    BothOrders, Code, FamilyId, Frame, both_orders, decode, describe, encode, families, read_number,
 };
 
 fn code(family: &str, address: u32, command: u32) -> Code {
@@ -46,8 +46,8 @@ fn nec_00_ad_is_sent_as_the_transmission_note_prints_it() {
     assert_eq!(nec.pulses_us.len(), 67);
     assert_eq!(nec.pulses_us[..2], [9_000.0, 4_500.0]);
     assert_eq!(
-        thirty_two(&code("nec", 0x00, 0xAD)),
-        Some(ThirtyTwo { first_bit_first: 0x00FF_B54A, last_bit_first: 0x52AD_FF00 })
+        both_orders(&code("nec", 0x00, 0xAD)),
+        Some(BothOrders { first_bit_first: 0x00FF_B54A.into(), last_bit_first: 0x52AD_FF00.into() })
     );
 }
 
@@ -76,7 +76,8 @@ fn other_nec_frames_have_the_numbers_that_circulate_for_them() {
         let total_us = if family == "nec" { 68_062.5 } else { 64_687.5 };
         assert_published(&frame(family, address, command, false), sent, total_us);
         let code = code(family, address, command);
-        assert_eq!(thirty_two(&code), Some(ThirtyTwo { first_bit_first, last_bit_first }));
+        let (first, last) = (first_bit_first.into(), last_bit_first.into());
+        assert_eq!(both_orders(&code), Some(BothOrders { first_bit_first: first, last_bit_first: last }));
         assert_eq!(read_number(first_bit_first, []).first_bit_first.code.as_ref(), Some(&code));
         assert_eq!(read_number(last_bit_first, []).last_bit_first.code.as_ref(), Some(&code));
     }
@@ -90,7 +91,7 @@ fn bit_reversal_turns_the_published_pair_into_each_other() {
     assert_eq!(one.first_bit_first.code, other.last_bit_first.code);
     assert_eq!(one.last_bit_first.code, other.first_bit_first.code);
     assert_eq!(0xCB34_0102_u32.reverse_bits(), 0x4080_2CD3);
-    // Bytes D3 2C 80 40 as sent: neither complement of the command holds, so it is no code either way.
+    // As sent, first bit first, the bytes are D3 2C 80 40: the address's inverse holds, the command's doesn't.
     assert!(one.first_bit_first.address_inverse && !one.first_bit_first.command_inverse);
 }
 
@@ -104,8 +105,8 @@ fn a_real_capture_with_stretched_marks_decodes() {
     }
     capture_us.extend([600.0, 39_966.0, 9_152.0, 2_224.0, 600.0]);
     let decoded = decode(&capture_us).expect("it is a nec frame");
-    let number = thirty_two(&decoded.code().expect("it carries numbers")).expect("it has 32 bits");
-    assert_eq!(number.first_bit_first, 0x00FF_C03F);
+    let number = both_orders(&decoded.code().expect("it carries numbers")).expect("it has 32 bits");
+    assert_eq!(number.first_bit_first, 0x00FF_C03F.into());
     assert_eq!(decoded.to_string(), "nec address 00 command 03");
     assert_eq!(heard(&capture_us[68..]), "nec repeat frame");
 }

@@ -34,8 +34,7 @@ pub use free::{
 };
 pub use number::{
     BothOrders, CodeNumber, Likely, NumberCheck, NumberChecks, NumberError, NumberField, NumberOrder,
-    NumberReading, NumberWidth, OrderReading, ThirtyTwo, both_orders, parse_number, parse_u32_field,
-    read_number, thirty_two,
+    NumberReading, NumberWidth, OrderReading, both_orders, parse_number, parse_u32_field, read_number,
 };
 pub use raw::{RAW_EDGES_MAX, RAW_EDGES_MIN, RAW_TIMING_MAX_US, RAW_TIMING_MIN_US, RawError, raw_from_text};
 pub use sweep::{Part as SweepPart, SWEEP_MAX, SweepError, SweepRange};

@@ -47,15 +47,6 @@ pub struct BothOrders {
     pub last_bit_first: CodeNumber,
 }
 
-/// One frame of 32 bits as a number, both ways.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct ThirtyTwo {
-    /// The first bit sent is the most significant.
-    pub first_bit_first: u32,
-    /// The last bit sent is the most significant.
-    pub last_bit_first: u32,
-}
-
 /// In which order a number is written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum NumberOrder {
@@ -141,15 +132,4 @@ pub fn both_orders(code: &Code) -> Option<BothOrders> {
     let value = bits.iter().fold(0, |number: u64, bit| number << 1 | u64::from(bit.value));
     let first_bit_first = CodeNumber { width, value };
     Some(BothOrders { first_bit_first, last_bit_first: first_bit_first.turned() })
-}
-
-/// The code's frame as a 32-bit number; `None` for codes whose frame has not 32 bits, raw ones and
-/// ones out of range.
-#[must_use]
-pub fn thirty_two(code: &Code) -> Option<ThirtyTwo> {
-    let BothOrders { first_bit_first, last_bit_first } = both_orders(code)?;
-    let whole = |number: CodeNumber| {
-        u32::try_from(number.value).ok().filter(|_| number.width == NumberWidth::ThirtyTwo)
-    };
-    Some(ThirtyTwo { first_bit_first: whole(first_bit_first)?, last_bit_first: whole(last_bit_first)? })
 }

@@ -42,11 +42,6 @@ pub(super) fn bytes(code: &Code) -> String {
     }
 }
 
-/// A 32-bit number with its bytes apart.
-pub(super) fn spaced(number: u32) -> String {
-    number.to_be_bytes().map(|byte| format!("{byte:02X}")).join(" ")
-}
-
 /// Words in several fonts and colours, wrapped at a width.
 pub(super) fn runs(ui: &Ui, width: f32, pieces: &[(&str, FontId, Color32)]) -> Arc<Galley> {
     let mut job = LayoutJob::default();

@@ -9,7 +9,7 @@ use super::{heard, parts, trying};
 use crate::app::codes::listen::KeptPresses;
 use crate::app::{Action, Model, Station};
 use crate::project::{Command, Gesture, Project};
-use crate::remote::{self, Code, Likely, NumberOrder, Origin, Sure, ThirtyTwo};
+use crate::remote::{self, BothOrders, Code, Likely, NumberChecks, NumberOrder, Origin, Sure};
 use crate::view::theme::{self, Theme, control, size, space};
 use crate::view::widgets::button::Button;
 use crate::view::widgets::icons::{Icon, icon};
@@ -55,7 +55,7 @@ pub(super) fn shown_ui(
     parts::heard_block(ui, &frame, &command.code, consensus);
     ui.add_space(space::REGION - 2.0);
     let numbers = |ui: &mut Ui| {
-        ui.set_max_width(NUMBERS_MOST);
+        ui.set_max_width(NUMBERS_MOST.min(ui.available_width()));
         numbers_ui(ui, project, command);
     };
     parts::beside(ui, HEARD, NUMBERS, |ui| was_heard_ui(ui, command, kept), numbers);
@@ -142,17 +142,15 @@ fn code_line(ui: &Ui, command: &Command, timing: &str) -> (Arc<Galley>, String) 
 /// The frame as a number in both bit orders, and whether it could be taken for another code.
 fn numbers_ui(ui: &mut Ui, project: &Project, command: &Command) {
     let theme = Theme::of(ui.ctx());
-    bracket::bracket_ui(ui, "As a 32-bit number", "");
-    let Some(number) = remote::thirty_two(&command.code) else {
+    let Some(number) = remote::both_orders(&command.code) else {
+        bracket::bracket_ui(ui, "As a number", "");
         ui.add_space(space::TIGHT);
-        parts::prose(
-            ui,
-            "Its frame has not 32 bits, so no such number stands for it.",
-            size::BODY,
-            theme.ink2,
-        );
+        let why = "Its frame has not 16, 32 or 48 bits, so no such number stands for it.";
+        parts::prose(ui, why, size::BODY, theme.ink2);
         return;
     };
+    let bits = number.first_bit_first.width().bits();
+    bracket::bracket_ui(ui, &format!("As a {bits}-bit number"), "");
     for (name, number) in
         [("First bit first", number.first_bit_first), ("Last bit first", number.last_bit_first)]
     {
@@ -160,9 +158,10 @@ fn numbers_ui(ui: &mut Ui, project: &Project, command: &Command) {
         let p = ui.painter();
         let y = row.center().y + 2.0;
         text::cap(p, row.left(), y, Align::Min, name, theme::regular(size::BODY), theme.ink2);
-        let digits = parts::spaced(number);
-        text::cap(p, row.left() + 112.0, y, Align::Min, &digits, theme::mono(size::RAIL), theme.ink);
-        if row.width() > 330.0 {
+        let digits = number.spaced();
+        let font = theme::mono(size::RAIL);
+        let wide = text::cap(p, row.left() + 112.0, y, Align::Min, &digits, font, theme.ink);
+        if row.width() > 112.0 + wide + 90.0 {
             let font = theme::regular(size::AXIS);
             text::cap(p, row.right(), y, Align::Max, "same frame", font, theme.ink2);
         }
@@ -174,12 +173,12 @@ fn numbers_ui(ui: &mut Ui, project: &Project, command: &Command) {
 }
 
 /// What the number would be if it was typed for the other bit order, and what decides.
-fn other_way(project: &Project, command: &Command, number: ThirtyTwo) -> [String; 3] {
+fn other_way(project: &Project, command: &Command, number: BothOrders) -> [String; 3] {
     let others = project.stereo.commands.iter().filter(|other| other.id != command.id);
     let reading = remote::read_number(number.first_bit_first, others.map(|other| &other.code));
-    let other = reading.reading(NumberOrder::LastBitFirst);
+    let other = reading.reading(NumberOrder::LastBitFirst).code.as_ref();
     let line = str::to_owned;
-    match (&other.code, reading.likely) {
+    match (other, reading.likely) {
         (_, Likely::Same) => {
             [line("Typed the other way it is the same code."), line("No order has to be known."), line("")]
         }
@@ -190,7 +189,12 @@ fn other_way(project: &Project, command: &Command, number: ThirtyTwo) -> [String
         ],
         (Some(code), likely) => [
             format!("Typed the other way it would be {}.", parts::bytes(code)),
-            line("Its inverses match too, so no check can tell."),
+            line(match reading.checks() {
+                NumberChecks::Inverses => "Its inverses match too, so no check can tell.",
+                NumberChecks::Nothing => "Nothing in it is sent twice, so no check can tell.",
+                NumberChecks::Parity { matching: 0 | 1, .. } => "Its parity matches in one order at most.",
+                NumberChecks::Parity { .. } => "Its parity matches too, so no check can tell.",
+            }),
             match likely {
                 _ if command.origin == Origin::Captured => {
                     format!("What was heard decides: {}.", parts::bytes(&command.code))
@@ -198,7 +202,7 @@ fn other_way(project: &Project, command: &Command, number: ThirtyTwo) -> [String
                 Likely::AddressInUse(NumberOrder::FirstBitFirst) => {
                     format!("Other commands at its address decide: {}.", parts::bytes(&command.code))
                 }
-                Likely::AddressInUse(NumberOrder::LastBitFirst) => {
+                Likely::AddressInUse(_) => {
                     line("Other commands have that address: check where this one came from.")
                 }
                 _ => line("Only where it came from decides: check it there."),
