@@ -33,6 +33,12 @@ pub fn ohm_text(ohm: f64) -> String {
     }
 }
 
+/// How many of something: `1 command`, `7 commands`.
+#[must_use]
+pub fn number_of(count: usize, what: &str) -> String {
+    if count == 1 { format!("1 {what}") } else { format!("{count} {what}s") }
+}
+
 /// A count without its unit: `551`, or `551.3` with `decimals` of 1.
 #[must_use]
 pub fn count_text(count: f64, decimals: usize) -> String {

@@ -10,6 +10,7 @@ use super::{CliError, Io};
 use crate::files::save;
 use crate::image::{BODY_MAX, Built, Misfit, build, check, header, slot_bytes};
 use crate::project::{Project, bands};
+use crate::units::number_of;
 
 /// Which project, and where its image goes.
 #[derive(Clone, Debug, clap::Args)]
@@ -95,9 +96,4 @@ fn write_bytes(path: &Path, bytes: &[u8]) -> Result<(), CliError> {
     std::fs::write(path, bytes).map_err(|error| {
         CliError::Failed(format!("\"{}\" can't be written: {error}. Choose another place.", path.display()))
     })
-}
-
-/// `1 pair`, `7 pairs`.
-fn number_of(count: usize, what: &str) -> String {
-    if count == 1 { format!("1 {what}") } else { format!("{count} {what}s") }
 }

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 
 use thiserror::Error;
 
-use crate::project::{MAX_BYTES, MAX_LIST_BYTES};
+use crate::project::MAX_BYTES;
 
 /// Why nothing was loaded.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
@@ -78,50 +78,6 @@ pub fn load(path: &Path) -> Result<String, LoadError> {
     load_up_to(path, MAX_BYTES as u64)
 }
 
-/// Why no list was loaded.
-#[derive(Clone, Debug, PartialEq, Eq, Error)]
-pub enum ListLoadError {
-    /// Something that is no file: a port, a pipe.
-    #[error("\"{}\" is a device and no file. Choose a list of commands.", .path.display())]
-    IsDevice {
-        /// The device.
-        path: PathBuf,
-    },
-    /// Too long to be a list.
-    #[error("\"{}\" has {bytes} bytes and a list at most {}. Choose a list of commands.", .path.display(), MAX_LIST_BYTES)]
-    TooLong {
-        /// The file.
-        path: PathBuf,
-        /// Its length in bytes, as far as it was read.
-        bytes: u64,
-    },
-    /// Anything that the system said.
-    #[error("Reading \"{}\" failed: {reason}. Try again, or copy it to this computer first.", .path.display())]
-    Failed {
-        /// The file.
-        path: PathBuf,
-        /// What the system said.
-        reason: String,
-    },
-    /// What is the same for any file.
-    #[error(transparent)]
-    Any(LoadError),
-}
-
-/// Loads a list of commands, of at most [`MAX_LIST_BYTES`]: its bytes, because reading a list says which
-/// line is no text.
-///
-/// # Errors
-/// [`ListLoadError`] says what the path leads to instead.
-pub fn load_list(path: &Path) -> Result<Vec<u8>, ListLoadError> {
-    bytes_up_to(path, MAX_LIST_BYTES as u64).map_err(|error| match error {
-        LoadError::IsDevice { path } => ListLoadError::IsDevice { path },
-        LoadError::TooLong { path, bytes } => ListLoadError::TooLong { path, bytes },
-        LoadError::Failed { path, reason } => ListLoadError::Failed { path, reason },
-        other => ListLoadError::Any(other),
-    })
-}
-
 /// Loads a text of at most `most` bytes.
 pub(super) fn load_up_to(path: &Path, most: u64) -> Result<String, LoadError> {
     String::from_utf8(bytes_up_to(path, most)?).map_err(|error| {
@@ -132,7 +88,7 @@ pub(super) fn load_up_to(path: &Path, most: u64) -> Result<String, LoadError> {
 }
 
 /// Loads at most `most` bytes.
-fn bytes_up_to(path: &Path, most: u64) -> Result<Vec<u8>, LoadError> {
+pub(super) fn bytes_up_to(path: &Path, most: u64) -> Result<Vec<u8>, LoadError> {
     let given = || path.to_owned();
     let failed = |error: io::Error| match error.kind() {
         io::ErrorKind::NotFound | io::ErrorKind::NotADirectory => LoadError::Missing { path: given() },
@@ -195,22 +151,6 @@ mod tests {
         assert_eq!(load(folder.path()).unwrap_err(), LoadError::IsFolder { path: folder.path().to_owned() });
         let through = path.join("inner.ron");
         assert_eq!(load(&through).unwrap_err(), LoadError::Missing { path: through });
-    }
-
-    #[test]
-    fn a_list_is_loaded_as_bytes_and_what_is_none_is_told() {
-        let folder = tempfile::tempdir().unwrap();
-        let path = folder.path().join("tarn.csv");
-        fs::write(&path, b"name\xFF").unwrap();
-        assert_eq!(load_list(&path).unwrap(), b"name\xFF");
-        let shown = path.display().to_string();
-        File::create(&path).unwrap().set_len(4_194_305).unwrap();
-        assert_eq!(
-            load_list(&path).unwrap_err().to_string(),
-            format!("\"{shown}\" has 4194305 bytes and a list at most 4194304. Choose a list of commands.")
-        );
-        let gone = folder.path().join("gone.csv");
-        assert_eq!(load_list(&gone).unwrap_err(), ListLoadError::Any(LoadError::Missing { path: gone }));
     }
 
     #[cfg(unix)]

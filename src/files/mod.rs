@@ -5,6 +5,7 @@
 
 mod autosave;
 mod in_use;
+mod list;
 mod load;
 mod places;
 mod preferences;
@@ -13,7 +14,8 @@ mod save;
 
 pub use autosave::{Autosave, Unsaved, unsaved};
 pub use in_use::{Claim, InUse};
-pub use load::{ListLoadError, LoadError, load, load_list};
+pub use list::{ListLoadError, ListSaveError, load_list, save_list};
+pub use load::{LoadError, load};
 pub use places::Places;
 pub use preferences::{Preferences, Theme, Warning};
 pub use recent::{MAX_RECENT, note_recent, recent};

@@ -130,7 +130,7 @@ impl Worker {
                 Some(Action::Codes(CodesAction::List(ListAction::Loaded { path, read })))
             }
             Job::WriteList { path, text } => {
-                let result = write_list(&path, &text);
+                let result = files::save_list(&path, &text).map(|_| ()).map_err(|error| error.to_string());
                 Some(Action::Codes(CodesAction::List(ListAction::Written { path, result })))
             }
             job => self.file_work(job).map(Action::File),
@@ -215,17 +215,6 @@ impl Worker {
             Err(_) => false,
         }
     }
-}
-
-/// Writes a list of commands, but never over a vehicle.
-fn write_list(path: &Path, text: &str) -> Result<(), String> {
-    if files::load(path).is_ok_and(|there| project::read(&there).is_ok()) {
-        return Err(format!(
-            "\"{}\" is a vehicle's own file, and a list in its place would lose it. Choose another name.",
-            path.display()
-        ));
-    }
-    files::save(path, text).map(|_| ()).map_err(|error| error.to_string())
 }
 
 /// What is said of a copy found at the start.

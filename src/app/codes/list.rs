@@ -9,6 +9,7 @@ use super::super::model::Model;
 use super::super::notice::{Level, Notice, Topic};
 use super::super::station::Station;
 use crate::project::{ListFormat, ListMerge, ListRead, unique_id, write_list};
+use crate::units::number_of;
 
 /// What lists keeps.
 #[derive(Clone, Debug, Default)]
@@ -171,7 +172,7 @@ fn take(model: &mut Model, path: &Path, read: &ListRead, merge: ListMerge) {
     let name = name_of(path);
     let head = match fresh.len() {
         0 => format!("Nothing new in {name}."),
-        count => format!("{} taken in from {name}.", counted(count, "command")),
+        count => format!("{} taken in from {name}.", number_of(count, "command")),
     };
     let of = read.stereo.as_deref().map(str::trim).filter(|stereo| !stereo.is_empty());
     let parts = [
@@ -180,17 +181,13 @@ fn take(model: &mut Model, path: &Path, read: &ListRead, merge: ListMerge) {
             [one] => format!("{one} was there already, with the same code."),
             _ => format!("{} were there already, with the same codes.", same.len()),
         }),
-        (merge.fault_count() > 0)
-            .then(|| format!("What can't be taken was left out: {}.", counted(merge.fault_count(), "fault"))),
+        (merge.fault_count() > 0).then(|| {
+            format!("What can't be taken was left out: {}.", number_of(merge.fault_count(), "fault"))
+        }),
         (!fresh.is_empty()).then(|| "Ctrl Z takes them out again.".to_owned()),
     ];
     let body: Vec<String> = parts.into_iter().flatten().collect();
     note(model, head, body.join(" "));
-}
-
-/// `1 command`, `7 commands`.
-fn counted(count: usize, what: &str) -> String {
-    if count == 1 { format!("1 {what}") } else { format!("{count} {what}s") }
 }
 
 fn note(model: &mut Model, head: impl Into<String>, body: String) {

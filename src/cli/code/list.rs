@@ -10,9 +10,10 @@ use serde::Serialize;
 use super::super::{CliError, Io};
 use crate::app::Edit;
 use crate::app::edit::apply;
-use crate::files::{load, load_list, save};
+use crate::files::{load_list, save, save_list};
 use crate::project::{self, Command, LineFault, ListFormat, ListMerge, read_list, write_list};
 use crate::remote::{self, Code, Family, FreeFamily, Origin, RepeatKind, families};
+use crate::units::number_of;
 
 /// What to list, and how; or which list to take in.
 #[derive(Clone, Debug, Default, clap::Args)]
@@ -88,7 +89,7 @@ pub(super) fn run(args: &ListArgs, io: &mut Io<'_>) -> Result<ExitCode, CliError
     match &args.out {
         None => io.out.write_all(text.as_bytes())?,
         Some(out) => {
-            write(out, &text)?;
+            save_list(out, &text).map_err(CliError::failed)?;
             writeln!(io.out, "Saved in \"{}\".", out.display())?;
         }
     }
@@ -113,17 +114,6 @@ fn form(args: &ListArgs) -> Result<Form, CliError> {
             ))),
         },
     }
-}
-
-/// Writes a text, but never over a vehicle.
-fn write(out: &Path, text: &str) -> Result<(), CliError> {
-    if load(out).is_ok_and(|there| project::read(&there).is_ok()) {
-        return Err(CliError::Failed(format!(
-            "\"{}\" is a vehicle's own file, and a list in its place would lose it. Choose another name.",
-            out.display()
-        )));
-    }
-    save(out, text).map(|_| ()).map_err(CliError::failed)
 }
 
 fn json(document: &impl Serialize) -> Result<String, CliError> {
@@ -172,7 +162,7 @@ fn import(file: &Path, list: &Path, args: &ListArgs, io: &mut Io<'_>) -> Result<
         };
         return Err(CliError::Failed(format!(
             "Nothing was taken: the list has {}. Mend it{can}.",
-            counted(faults, "fault")
+            number_of(faults, "fault")
         )));
     }
     Ok(ExitCode::SUCCESS)
@@ -181,7 +171,7 @@ fn import(file: &Path, list: &Path, args: &ListArgs, io: &mut Io<'_>) -> Result<
 fn summary(merge: &ListMerge, taken: usize, file: &Path) -> String {
     let mut text = match taken {
         0 => format!("Nothing new for \"{}\".", file.display()),
-        _ => format!("{} taken into \"{}\".", counted(taken, "command"), file.display()),
+        _ => format!("{} taken into \"{}\".", number_of(taken, "command"), file.display()),
     };
     let same = match merge.same.as_slice() {
         [] => String::new(),
@@ -191,14 +181,9 @@ fn summary(merge: &ListMerge, taken: usize, file: &Path) -> String {
     text.push_str(&same);
     if merge.fault_count() > 0 {
         // Writing into a String can't fail.
-        let _ = write!(text, " {} left out.", counted(merge.fault_count(), "fault"));
+        let _ = write!(text, " {} left out.", number_of(merge.fault_count(), "fault"));
     }
     text
-}
-
-/// `1 command`, `7 commands`.
-fn counted(count: usize, what: &str) -> String {
-    if count == 1 { format!("1 {what}") } else { format!("{count} {what}s") }
 }
 
 /// The commands for people: name, code, where it is from.

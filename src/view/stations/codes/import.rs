@@ -8,6 +8,7 @@ use super::{LIST, parts, prose};
 use crate::app::codes::list::{Decision, ListAction};
 use crate::app::{Action, CodesAction};
 use crate::project::{Command, LineFault, Project};
+use crate::units::number_of;
 use crate::view::stations::Area;
 use crate::view::theme::{self, Theme, control, size, space};
 use crate::view::widgets::button::{Button, row};
@@ -102,7 +103,7 @@ fn panel_ui(ui: &mut Ui, decision: &Decision, side: Rect, area: &Area, actions: 
         head_ui(ui, decision);
         ui.add_space(space::BLOCK);
         let count = decision.merge.fault_count();
-        bracket::bracket_ui(ui, "Can't be taken", &counted(count, "fault"));
+        bracket::bracket_ui(ui, "Can't be taken", &number_of(count, "fault"));
         ui.add_space(space::TIGHT);
         for (at, fault) in decision.merge.faults.iter().take(SHOWN).enumerate() {
             ui.push_id(at, |ui| fault_ui(ui, fault));
@@ -116,7 +117,7 @@ fn panel_ui(ui: &mut Ui, decision: &Decision, side: Rect, area: &Area, actions: 
         let fresh = &decision.merge.fresh;
         if !fresh.is_empty() {
             ui.add_space(space::BLOCK);
-            bracket::bracket_ui(ui, "Can be taken", &counted(fresh.len(), "command"));
+            bracket::bracket_ui(ui, "Can be taken", &number_of(fresh.len(), "command"));
             ui.add_space(space::TIGHT);
             for (at, command) in fresh.iter().enumerate() {
                 ui.push_id(at, |ui| good_ui(ui, command));
@@ -145,7 +146,7 @@ fn head_ui(ui: &mut Ui, decision: &Decision) {
     };
     let words = match merge.fresh.len() {
         0 => format!("Nothing of it can be taken.{same}{of} Mend it and import it again."),
-        count => format!("{} can be taken, the rest can't.{same}{of}", counted(count, "command")),
+        count => format!("{} can be taken, the rest can't.{same}{of}", number_of(count, "command")),
     };
     prose(ui, &words, size::PROSE, theme.ink2);
 }
@@ -230,9 +231,4 @@ fn acting_ui(ui: &mut Ui, decision: &Decision, place: Rect, actions: &mut Vec<Ac
     } else if key_pressed(ui, Modifiers::NONE, Key::Escape) {
         actions.push(list(ListAction::Drop));
     }
-}
-
-/// `1 fault`, `7 faults`.
-fn counted(count: usize, what: &str) -> String {
-    if count == 1 { format!("1 {what}") } else { format!("{count} {what}s") }
 }
