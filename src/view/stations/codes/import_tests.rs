@@ -43,7 +43,7 @@ fn a_sound_list_goes_in_at_once_and_is_told() {
     imported(&mut window, &format!("{HEAD}Seek up,nec,0x59,0x4A\nMute,nec,0x59,0x0C\n"));
     assert!(window.says("1 command taken in from tarn.csv."));
     assert!(window.says("Mute was there already, with the same code."));
-    assert!(window.is_there("Seek up, typed, 4A, no button"));
+    assert!(window.is_there("Seek up, typed, not tried, 4A, no button"));
     assert!(window.says("Waveform of nec address 59 command 4A"));
     window.act(Action::Undo);
     assert_eq!(window.project().stereo.commands.len(), 10);
