@@ -11,8 +11,8 @@ use serde::{Deserialize, Serialize};
 use super::code_free::{FREE, FreeArgs, NotFree};
 use super::{CliError, Io};
 use crate::remote::{
-    self, Code, CodeError, Decoded, FamilyId, Frame, HearError, Heard, RepeatKind, Sure, both_orders,
-    describe, families,
+    self, Code, CodeError, Decoded, FamilyId, Frame, HearError, Heard, RepeatKind, both_orders, describe,
+    families,
 };
 
 /// Codes to pulses, and pulses to codes.
@@ -86,14 +86,18 @@ pub enum CodeCommandError {
     Hear(#[from] HearError),
     /// No family explains the pulses.
     #[error(
-        "No family explains it: {described}; {sure}.{} Listen to the remote at Codes to keep it as it is.",
+        "No family explains it: {timings} timings in {total_ms:.1} ms, heard {}.{} \
+         Listen to the remote at Codes to keep it as it is.",
+        if *frames == 1 { "once".to_owned() } else { format!("{frames} times alike") },
         alternatives(" It could be ", also, ".")
     )]
     Raw {
-        /// The timings in words.
-        described: String,
+        /// How many timings its frame has.
+        timings: usize,
+        /// How long its frame is, in milliseconds.
+        total_ms: f64,
         /// How often it was heard.
-        sure: Sure,
+        frames: usize,
         /// What else it could be.
         also: Vec<Code>,
     },
@@ -178,8 +182,9 @@ fn decode(args: &DecodeArgs, text: &str) -> Result<String, CodeCommandError> {
         Some(reading) if args.json => Ok(serde_json::to_string(&reading)?),
         Some(_) => Ok(heard_text(&heard)),
         None => {
-            let Heard { code, sure, also, .. } = heard;
-            Err(CodeCommandError::Raw { described: describe(&code), sure, also })
+            let (timings, total_us) = (heard.clean_us.len(), heard.clean_us.iter().sum::<f64>());
+            let Heard { frames, also, .. } = heard;
+            Err(CodeCommandError::Raw { timings, total_ms: total_us / 1e3, frames, also })
         }
     }
 }
@@ -455,7 +460,7 @@ mod tests {
                 &two,
                 "Two different codes are in one capture: nec address 59 command 16, then nec address 59 command 17.",
             ),
-            (&unknown, "No family explains it: raw, 43 timings, "),
+            (&unknown, "No family explains it: 43 timings in "),
         ] {
             for words in ["decode", "decode --json"] {
                 let told = ran(words, input).unwrap_err();

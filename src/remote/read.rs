@@ -207,9 +207,11 @@ impl Sight {
     /// How far a duration is off beyond what it may be whatever its length, as the logarithm of its
     /// share.
     fn off(&self, us: f64, due_us: f64) -> f64 {
-        let near_us =
-            if us < due_us { (us + self.off_us).min(due_us) } else { (us - self.off_us).max(due_us) };
-        log_share(near_us, due_us)
+        let far_us = us - due_us;
+        if far_us.abs() <= self.off_us {
+            return 0.0;
+        }
+        log_share(us - self.off_us.copysign(far_us), due_us)
     }
 }
 

@@ -23,7 +23,8 @@ const STRETCH_US: f64 = 40.0;
 /// In IRP notation, written from the documents named in `tests/codes/libraries.rs`.
 const NEC: &str =
     "{38k,562.5}<1,-1|1,-3>(16,-8,D:8,~D:8,F:8,~F:8,1,^108m,(16,-4,1,^108m)*)[D:0..255,F:0..255]";
-const RC5: &str = "{36k,889,msb}<1,-1|-1,1>(1:1,~F:1:6,T:1,D:5,F:6,^113778u)*[D:0..31,F:0..127,T:0..1]";
+/// The first half of the start bit is idle and can't be seen, so that it is written as a mark.
+const RC5: &str = "{36k,889,msb}<1,-1|-1,1>(1,~F:1:6,T:1,D:5,F:6,^113778u)*[D:0..31,F:0..127,T:0..1]";
 
 /// How the other libraries match a duration: 100 µs or 30 %, as `irp`'s own page sets it.
 fn options() -> Options<'static> {

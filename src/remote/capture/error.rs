@@ -68,8 +68,9 @@ pub enum HearError {
     },
     /// Timings without an order that a code has.
     #[error(
-        "No family explains it, and its {count} timings have no order that a remote's have: \
-         {distinct} different durations. Hold the remote near the receiver, away from lamps and sunlight, and press again."
+        "No family explains it, and its {count} timings repeat too little to tell them from noise: \
+         {distinct} different durations. Hold the remote near the receiver, away from lamps and sunlight, \
+         and press a little longer."
     )]
     Noise {
         /// How many timings.

@@ -204,7 +204,7 @@ fn every_refusal_says_what_to_do() {
     );
     let noise: Vec<f64> = (0..40).map(|at| 300.0 + f64::from(at * at * 97 % 1_900)).collect();
     assert!(
-        said(&noise).starts_with("No family explains it, and its 40 timings have no order"),
+        said(&noise).starts_with("No family explains it, and its 40 timings repeat too little"),
         "{}",
         said(&noise)
     );
