@@ -11,16 +11,26 @@ pub(super) const BUTTONS_MAX: usize = 16;
 /// `SW_DWELL_MAX_TICKS`.
 pub(super) const DWELL_MAX_TICKS: usize = 64;
 /// `SW_EVENTS_PER_TICK`.
-pub(super) const EVENTS_PER_TICK: usize = 4;
+const EVENTS_PER_TICK: usize = 4;
 /// `SW_NO_BUTTON`.
 pub(super) const NO_BUTTON: u8 = 63;
 /// `SW_LABEL_REST`.
 pub(super) const LABEL_REST: u8 = 16;
 
+/// `struct sw_wire`.
 #[repr(C)]
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default)]
+struct SwWire {
+    past: [u16; 2],
+    level: u16,
+    label: u8,
+    spare: u8,
+}
+
+#[repr(C)]
+#[derive(Clone, Debug)]
 pub(super) struct SwRecogniser {
-    past: [[u16; 2]; WIRES],
+    wire: [SwWire; WIRES],
     away_ticks: u16,
     pressed_ticks: u16,
     since_tap_ticks: u16,
@@ -35,9 +45,12 @@ pub(super) struct SwRecogniser {
     armed: u8,
     waiting: u8,
     tapped: u8,
+    tapped_wire: u8,
     off: u8,
     pub(super) rejected: u8,
+    told: u8,
     spare: u8,
+    event: [SwEvent; EVENTS_PER_TICK],
     ring: [u16; DWELL_MAX_TICKS],
 }
 
@@ -49,12 +62,7 @@ pub(super) struct SwFeed {
 
 unsafe extern "C" {
     fn sw_recogniser_start(recogniser: *mut SwRecogniser);
-    fn sw_recogniser_tick(
-        recogniser: *mut SwRecogniser,
-        rules: *const SwRules,
-        level: *const u16,
-        events: *mut SwEvent,
-    ) -> u8;
+    fn sw_recogniser_tick(recogniser: *mut SwRecogniser, rules: *const SwRules, level: *const u16);
     fn sw_feed_take(feed: *mut SwFeed, raw: u16);
     fn sw_level_plain(raw: u16) -> u16;
     fn sw_level_scaled(raw: u16, nominal_level: u16, feed: *const SwFeed) -> u16;
@@ -63,7 +71,7 @@ unsafe extern "C" {
 impl SwRecogniser {
     pub(super) fn start() -> Self {
         let mut new = Self {
-            past: Default::default(),
+            wire: Default::default(),
             away_ticks: 0,
             pressed_ticks: 0,
             since_tap_ticks: 0,
@@ -78,9 +86,12 @@ impl SwRecogniser {
             armed: 0,
             waiting: 0,
             tapped: 0,
+            tapped_wire: 0,
             off: 0,
             rejected: 0,
+            told: 0,
             spare: 0,
+            event: Default::default(),
             ring: [0; DWELL_MAX_TICKS],
         };
         // SAFETY: the structure is the C one, whole and ours alone.
@@ -88,18 +99,16 @@ impl SwRecogniser {
         new
     }
 
-    /// One tick; the rules must be in range: buttons to 16, wires 1 or 2, dwell 1 to 64.
+    /// One tick, and what happened in it; the rules must be in range: buttons to 16, wires 1 or 2, dwell
+    /// 1 to 64.
     pub(super) fn tick(
         &mut self,
         rules: &SwRules,
         level: [u16; WIRES],
-        events: &mut [SwEvent; EVENTS_PER_TICK],
-    ) -> usize {
+    ) -> impl Iterator<Item = SwEvent> + use<> {
         // SAFETY: all are whole and of the length the C side expects; it keeps none of them.
-        let count = unsafe {
-            sw_recogniser_tick(&raw mut *self, &raw const *rules, level.as_ptr(), events.as_mut_ptr())
-        };
-        usize::from(count).min(EVENTS_PER_TICK)
+        unsafe { sw_recogniser_tick(&raw mut *self, &raw const *rules, level.as_ptr()) };
+        self.event.into_iter().take(self.told.into())
     }
 }
 
@@ -123,4 +132,5 @@ pub(super) fn plain(raw: u16) -> u16 {
 // The C side is laid out without holes; if it changes, these no longer hold.
 const _: () = assert!(size_of::<SwRules>() == 18 + 4 * (WIRES + BUTTONS_MAX) + BUTTONS_MAX);
 const _: () = assert!(size_of::<SwEvent>() == 8);
-const _: () = assert!(size_of::<SwRecogniser>() == 4 * WIRES + 2 * DWELL_MAX_TICKS + 10 + 12);
+const _: () =
+    assert!(size_of::<SwRecogniser>() == 8 * WIRES + 8 * EVENTS_PER_TICK + 2 * DWELL_MAX_TICKS + 10 + 14);

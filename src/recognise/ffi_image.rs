@@ -65,10 +65,10 @@ pub(super) struct SwRules {
 #[repr(C)]
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct SwImage {
-    pub(super) rules: SwRules,
     pairs_at: u16,
     pub(super) free_at: u16,
     commands_at: u16,
+    pub(super) rules: SwRules,
 }
 
 /// `struct sw_command`.
@@ -93,7 +93,6 @@ pub(super) struct SwFamily {
     more_ticks: u8,
     pub(super) least_frames: u8,
     kind: u8,
-    spare: u8,
     time: [u16; 8],
 }
 
@@ -139,33 +138,28 @@ pub(super) struct SwEvent {
     pub(super) spare: u8,
 }
 
+/// `struct sw_turn`.
+#[repr(C)]
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct SwTurn {
+    pub(super) command: u8,
+    button: u8,
+    repeats: u8,
+    every_50ms: u8,
+}
+
 /// `struct sw_sender`.
 #[repr(C)]
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct SwSender {
     held_ticks: u16,
     left_ticks: u16,
-    command: u8,
-    next: u8,
-    button: u8,
-    next_button: u8,
-    repeats: u8,
-    next_repeats: u8,
-    every_50ms: u8,
-    next_every_50ms: u8,
+    pub(super) now: SwTurn,
+    next: SwTurn,
     held: u8,
     frames: u8,
-    toggle: u8,
-    down: u8,
-}
-
-/// `struct sw_start`.
-#[repr(C)]
-#[derive(Clone, Copy, Debug, Default)]
-pub(super) struct SwStart {
-    pub(super) what: u8,
-    pub(super) command: u8,
     pub(super) toggle: u8,
+    down: u8,
 }
 
 // Every pointer is to one structure that is filled or read before the call returns, and kept nowhere:
@@ -204,7 +198,7 @@ unsafe extern "C" {
     ) -> u8;
     pub(super) safe fn sw_sender_ask(sender: &mut SwSender, command: u8, held_ticks: u16);
     pub(super) safe fn sw_sender_tick(sender: &mut SwSender);
-    pub(super) safe fn sw_sender_next(sender: &mut SwSender, least_frames: u8, out: &mut SwStart);
+    pub(super) safe fn sw_sender_next(sender: &mut SwSender, least_frames: u8) -> u8;
 }
 
 thread_local! {
@@ -232,12 +226,11 @@ extern "C" fn byte_at(offset: u16) -> u8 {
 /// The link's frames as the box writes and reads them, and what tests ask of a reader.
 #[cfg(test)]
 pub(super) mod testing {
-    use std::cell::{Cell, RefCell};
+    use std::cell::Cell;
 
     thread_local! {
         /// How often the C side has read outside its memory.
         pub(in super::super) static OUTSIDE: Cell<u32> = const { Cell::new(0) };
-        static LINE: RefCell<Vec<u8>> = const { RefCell::new(Vec::new()) };
     }
 
     /// `struct sw_deframer`.
@@ -267,24 +260,21 @@ pub(super) mod testing {
         safe fn sw_deframer_start(deframer: &mut SwDeframer);
         pub(in super::super) safe fn sw_deframer_take(deframer: &mut SwDeframer, byte: u8) -> u8;
         pub(in super::super) safe fn sw_frame_room(payload_length: u8) -> u8;
-        safe fn sw_frame_write(
-            put: extern "C" fn(u8),
-            number: u8,
-            sequence: u8,
-            payload: &[u8; 96],
-            length: u8,
-        );
-    }
-
-    extern "C" fn put(byte: u8) {
-        LINE.with_borrow_mut(|line| line.push(byte));
+        safe fn sw_frame_write(ring: &mut [u8; 128], at: u8, frame: &mut [u8; 100], payload_length: u8)
+        -> u8;
     }
 
     /// What the box writes for a frame; a payload of at most 96 bytes.
     pub(in super::super) fn written(number: u8, sequence: u8, payload: &[u8]) -> Vec<u8> {
-        let mut room = [0; 96];
-        room[..payload.len()].copy_from_slice(payload);
-        sw_frame_write(put, number, sequence, &room, payload.len() as u8);
-        LINE.take()
+        let mut frame = [0; 100];
+        frame[0] = number;
+        frame[1] = sequence;
+        frame[2..][..payload.len()].copy_from_slice(payload);
+        // From a place where a longer frame goes round the ring's end.
+        let mut ring = [0; 128];
+        let begin = 100;
+        let end = sw_frame_write(&mut ring, begin, &mut frame, payload.len() as u8);
+        ring.rotate_left(begin.into());
+        ring[..usize::from((end + 128 - begin) % 128)].to_vec()
     }
 }

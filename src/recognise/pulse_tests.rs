@@ -193,6 +193,18 @@ fn a_free_family_the_output_cannot_send_is_refused() {
 }
 
 #[test]
+fn a_mark_that_only_a_short_frame_has_is_looked_at_too() {
+    // One bit that is 1, and no mark behind it: the frame has no mark of a 0, and the short one has.
+    let taken = |mark: u16| {
+        let mut free = Free { flags: 0x30, bits: (0, 1), ..NEC_FREE };
+        free.times[2] = mark;
+        fault(&free.body(0, 1))
+    };
+    assert_eq!(taken(100), 0);
+    assert_eq!(taken(99), CONTENTS);
+}
+
+#[test]
 fn the_families_of_the_table_are_those_of_the_box() {
     for (place, family) in families().iter().enumerate() {
         assert!(plan_record(&record(place, 0, 0), false, Which::First).is_ok(), "{}", family.id);

@@ -84,9 +84,7 @@ impl Recogniser {
 
     /// Takes one sample of each wire, and gives what happened, in order; four events at most.
     pub fn tick(&mut self, levels: [Level; WIRES]) -> impl Iterator<Item = Event> + use<> {
-        let mut events = [SwEvent::default(); ffi::EVENTS_PER_TICK];
-        let count = self.state.tick(&self.rules, levels.map(Level::steps), &mut events);
-        events.into_iter().take(count).filter_map(event)
+        self.state.tick(&self.rules, levels.map(Level::steps)).filter_map(event)
     }
 
     /// What the owning wire's level lies in at this tick; the first wire's where none has left rest.

@@ -3,7 +3,7 @@
 
 use super::box_image::{BoxImage, Which};
 use super::ffi_image::{
-    SwEvent, SwSender, SwStart, reading, sw_sender_ask, sw_sender_event, sw_sender_next, sw_sender_start,
+    SwEvent, SwSender, reading, sw_sender_ask, sw_sender_event, sw_sender_next, sw_sender_start,
     sw_sender_tick,
 };
 use super::types::{Event, EventKind};
@@ -87,13 +87,11 @@ impl Sender {
     /// What starts next, and counts as started. `least_frames` is of the frame sent last: how many are
     /// sent at least, or 0 if it is sent once and not repeated while held.
     pub fn start_next(&mut self, least_frames: u8) -> Option<Start> {
-        let mut start = SwStart::default();
-        sw_sender_next(&mut self.state, least_frames, &mut start);
-        let which = match start.what {
+        let which = match sw_sender_next(&mut self.state, least_frames) {
             1 => Which::First,
             2 => Which::Again,
             _ => return None,
         };
-        Some(Start { which, command: start.command, toggle: start.toggle != 0 })
+        Some(Start { which, command: self.state.now.command, toggle: self.state.toggle != 0 })
     }
 }

@@ -1,5 +1,6 @@
 /* The image in use: see box.h. */
 #include "box.h"
+#include "converter.h"
 #include "messages.h" /* SW_FAULT_NONE */
 #include "samples.h"
 #include "sending.h"
@@ -17,7 +18,7 @@ void box_look(void)
         box.damaged = 1;
     }
     if (box.slot_number != SW_NO_SLOT) {
-        samples_reference(box.image.rules.flags & SW_RULES_REFERENCE, (box.image.rules.flags & SW_RULES_MONITOR) != 0);
+        converter_reference(box.image.rules.flags & SW_RULES_REFERENCE, box.image.rules.flags & SW_RULES_MONITOR);
     }
     samples_restart();
 }

@@ -9,7 +9,7 @@
 struct box {
     struct sw_image image;
     struct sw_slot slot;
-    uint8_t slot_number;    /* 0, 1 or SW_NO_SLOT: no image, and nothing below means anything */
+    uint8_t slot_number;    /* 0, 1 or SW_NO_SLOT: no image, and nothing above means anything */
     uint8_t damaged;        /* a slot begins like an image, and is none */
 };
 extern struct box box;

@@ -4,6 +4,7 @@
 #include <avr/interrupt.h>
 #include <util/atomic.h>
 #include "clock.h"
+#include "flash.h" /* SW_APART */
 #include "limits.h"
 #include "link.h"
 #include "messages.h"
@@ -12,19 +13,27 @@
 
 #define RING 48u
 #define PART 20u                /* timings of one message */
-#define HEAD 2u
 #define HALF_US_PER_STEP_SHIFT 2
 #define GAP_HALF_US (2u * SW_CAPTURE_GAP_US)
 
+/* The message as it lies in memory: the chip's byte order is the link's, and nothing is padded. */
+struct part {
+    struct head head;
+    uint8_t first;
+    uint8_t flags;
+    uint16_t steps[PART];
+    uint8_t check[LINK_CHECK];
+};
+#define BEFORE_STEPS 2u         /* bytes of the payload */
 #define LAST 1u
 #define OVERFLOW 2u
 
 static struct kept {
-    uint32_t last_edge; /* whole steps, in half microseconds */
+    half_us last_edge;  /* whole steps, in half microseconds */
     uint8_t held;       /* timings in the ring */
     uint8_t oldest;
     uint8_t edges;      /* of this capture; 0: none yet */
-    uint8_t overflow;
+    uint8_t overflow;   /* OVERFLOW, or 0 */
     uint8_t told;       /* timings of this capture that went out */
     uint8_t listening;
     uint16_t ring[RING];
@@ -80,24 +89,21 @@ uint8_t capture_listening(void)
 ISR(TIMER1_CAPT_vect)
 {
     struct kept *my = near(&state);
-    uint32_t now = clock_extend(ICR1) & ~3uL;
-    uint32_t steps;
+    half_us now = clock_extend(ICR1) & ~(half_us)3;
+    half_us steps = (now - my->last_edge) >> HALF_US_PER_STEP_SHIFT;
 
     TCCR1B ^= _BV(ICES1);
     TIFR1 = _BV(ICF1);                  /* the change of edge may have set it */
-    if (my->edges) {
-        if (my->edges == SW_CAPTURE_EDGES || my->held == RING) {
-            my->overflow = 1;
-            my->edges = SW_CAPTURE_EDGES;   /* a hole in the middle would be no capture: it ends here */
-            my->last_edge = now;
-            return;
-        }
-        steps = (now - my->last_edge) >> HALF_US_PER_STEP_SHIFT;
+    my->last_edge = now;
+    if (my->edges == SW_CAPTURE_EDGES || my->held == RING) {
+        my->overflow = OVERFLOW;
+        my->edges = SW_CAPTURE_EDGES;   /* a hole in the middle would be no capture: it ends here */
+        return;
+    }
+    if (my->edges++) {
         my->ring[place(my->oldest, my->held)] = steps > UINT16_MAX ? UINT16_MAX : (uint16_t)steps;
         my->held++;
     }
-    my->edges++;
-    my->last_edge = now;
 }
 
 /* Whether the line has been quiet for long enough, after so many edges. */
@@ -108,16 +114,16 @@ static uint8_t over(uint8_t *seen)
     ATOMIC_BLOCK(ATOMIC_RESTORESTATE)
     {
         *seen = state.edges;
-        quiet = clock_extend(TCNT1) - state.last_edge >= GAP_HALF_US && !(TIFR1 & _BV(ICF1));
+        quiet = clock_half_us() - state.last_edge >= GAP_HALF_US && !(TIFR1 & _BV(ICF1));
     }
     return quiet;
 }
 
-void capture_turn(void)
+SW_APART void capture_turn(void)
 {
     volatile struct kept *my = near(&state);
-    uint8_t payload[HEAD + 2u * PART];
-    uint8_t count, last, seen, i;
+    struct part part;
+    uint8_t count, last, seen, length, i;
 
     if (!my->edges) {
         return;
@@ -128,17 +134,17 @@ void capture_turn(void)
         count = PART;
         last = 0;
     }
-    if ((count < PART && !last) || !link_has_room(HEAD + 2u * count)) {
+    length = BEFORE_STEPS + 2u * count;
+    if ((count < PART && !last) || !link_has_room(length)) {
         return;
     }
-    payload[0] = my->told;
-    payload[1] = (last ? LAST : 0) | (last && my->overflow ? OVERFLOW : 0);
+    part.first = my->told;
+    part.flags = last ? LAST | my->overflow : 0;
     for (i = 0; i < count; i++) {
-        uint16_t steps = my->ring[place(my->oldest, i)];
-        payload[HEAD + 2u * i] = (uint8_t)steps;
-        payload[HEAD + 2u * i + 1u] = (uint8_t)(steps >> 8);
+        part.steps[i] = my->ring[place(my->oldest, i)];
     }
-    link_tell(SW_CAPTURE, payload, HEAD + 2u * count);
+    link_tell(SW_CAPTURE, &part, length);
+    my->told += count;
     ATOMIC_BLOCK(ATOMIC_RESTORESTATE)
     {
         if (last && my->edges == seen) {
@@ -148,10 +154,10 @@ void capture_turn(void)
                 count++;
                 my->edges -= seen;
                 my->overflow = 0;
+                my->told = 0;
             }
             my->oldest = place(my->oldest, count);
             my->held -= count;
         }
     }
-    my->told = last ? 0 : my->told + count;
 }

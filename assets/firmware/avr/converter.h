@@ -5,17 +5,17 @@
 #define SW_CONVERTER_H
 
 #include <stdint.h>
+#include "pins.h" /* SENSES */
 
 /* One tick's readings, 10 bits each. What the high bits hold is said below; they are 0 to begin with
  * but for the feed's, which keep the low six bits of the tick. */
 struct sample {
-    uint16_t wire[2];
-    uint16_t feed;
+    uint16_t reading[SENSES];   /* by channel */
 };
 #define SAMPLE_READING 0x03FFu
 #define SAMPLE_HIGH_SHIFT 10
 
-/* Samples that wait for the main loop. */
+/* Places for samples: all but one wait for the main loop, and in that one the next is taken. */
 #define SAMPLES_KEPT 16u
 
 void converter_start(void);

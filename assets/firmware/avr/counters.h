@@ -4,32 +4,31 @@
 #define SW_COUNTERS_H
 
 #include <stdint.h>
+#include "clock.h" /* half_us */
 
 /* In the order, and with the sizes, of the message COUNTERS behind its first four bytes. */
-struct counters {
-    uint16_t starts[4];         /* by cause: CAUSE_… of reset.h */
-    uint16_t link_errors;
-    uint16_t frames_lost;
-    uint16_t longest_loop_us;
-    uint16_t presses;
-    uint32_t rejected;
-    uint16_t undecided;
-    uint16_t sent;
-    uint16_t writes;
+enum counter {
+    COUNT_STARTS,               /* and the next three, by cause: CAUSE_… of reset.h */
+    COUNT_LINK_ERRORS = 4,
+    COUNT_FRAMES_LOST,
+    COUNT_LONGEST_LOOP_US,
+    COUNT_PRESSES,
+    COUNT_REJECTED,             /* readings outside every band: four bytes */
+    COUNT_UNDECIDED = 10,
+    COUNT_SENT,
+    COUNT_WRITES,
+    COUNTERS
 };
-extern struct counters counters;
+extern uint16_t counters[COUNTERS];
 
 /* Whether memory still holds counters of before the reset. */
 uint8_t counters_survived(void);
 void counters_clear(void);
 
-/* Adds, and stays at the top. */
-void counters_add(uint16_t *counter, uint8_t more);
-/* Readings outside every band come a thousand a second: these are gathered, and kept with the rest
- * four times a second by counters_turn. */
-void counters_reject(void);
-void counters_turn(uint8_t ticks);
-/* One turn of the main loop took so long. */
-void counters_loop(uint32_t half_us);
+/* One more, unless it is at the top. */
+void counters_count(uint8_t which);
+
+/* A turn of the main loop that began then, by clock_half_us, is over; gives when the next began. */
+half_us counters_turn(half_us began);
 
 #endif

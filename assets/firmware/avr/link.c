@@ -6,10 +6,11 @@
 #include "counters.h" /* link errors, frames lost */
 #include "frame.h"
 #include "messages.h" /* SW_REPLY */
+#include "near.h"
 #include "pins.h"
 
 /* A ring holds two blocks of samples with the feed, or the longest reply and one of those. */
-#define OUT_SIZE 128u
+#define OUT_SIZE SW_FRAME_RING
 /* 64 bytes of an image with what is round them fit whole; the main loop takes bytes out meanwhile. */
 #define IN_SIZE 80u
 
@@ -19,7 +20,7 @@
 #define DIVIDER_500000 3u
 #define BACK_AFTER_TICKS 2000u
 
-static struct {
+static struct kept {
     uint16_t heard_at;      /* the last good frame's tick */
     uint8_t events;         /* their own sequence */
     uint8_t rate;
@@ -29,18 +30,20 @@ static struct {
     volatile uint8_t in_head;
     volatile uint8_t in_tail;
     volatile uint8_t in_errors; /* bytes lost or mangled that no one has counted yet */
-    volatile uint8_t out[OUT_SIZE];
+    uint8_t out[OUT_SIZE];
     volatile uint8_t in[IN_SIZE];
-    struct sw_deframer deframer;
 } state;
+static struct sw_deframer deframer;
 
 static void set_rate(uint8_t to)
 {
-    state.rate = to;
-    state.next_rate = to;
+    struct kept *my = near(&state);
+
+    my->rate = to;
+    my->next_rate = to;
+    my->heard_at = clock_short();
     UCSR0A = _BV(U2X0) | _BV(TXC0);     /* doubled, before the divider */
     UBRR0 = to == LINK_500000 ? DIVIDER_500000 : DIVIDER_115200;
-    state.heard_at = clock_short();
 }
 
 void link_start(void)
@@ -49,132 +52,141 @@ void link_start(void)
     set_rate(LINK_115200);
     UCSR0C = _BV(UCSZ01) | _BV(UCSZ00); /* 8 bits, no parity, 1 stop bit */
     UCSR0B = _BV(RXEN0) | _BV(TXEN0) | _BV(RXCIE0);
-    sw_deframer_start(&state.deframer);
+    sw_deframer_start(&deframer);
+}
+
+static inline uint8_t behind(uint8_t at)
+{
+    at++;
+    return at == IN_SIZE ? 0 : at;
 }
 
 ISR(USART_RX_vect)
 {
+    struct kept *my = near(&state);
     uint8_t errors = UCSR0A & (_BV(FE0) | _BV(DOR0));
     uint8_t byte = UDR0;
-    uint8_t next = state.in_head + 1u == IN_SIZE ? 0 : state.in_head + 1u;
+    uint8_t head = my->in_head;
+    uint8_t next = behind(head);
 
-    if (errors) {
-        state.in_errors++;
+    if (errors || next == my->in_tail) {
+        my->in_errors++;
     }
-    if (next == state.in_tail) {
-        state.in_errors++;
-        return;
+    if (next != my->in_tail) {
+        my->in[head] = byte;
+        my->in_head = next;
     }
-    state.in[state.in_head] = byte;
-    state.in_head = next;
 }
 
 ISR(USART_UDRE_vect)
 {
-    uint8_t tail = state.out_tail;
+    struct kept *my = near(&state);
+    uint8_t tail = my->out_tail;
 
-    if (tail == state.out_head) {
+    if (tail == my->out_head) {
         UCSR0B &= (uint8_t)~_BV(UDRIE0);
         return;
     }
     UCSR0A = _BV(U2X0) | _BV(TXC0);     /* TXC0 is cleared by writing it: it will say when this one has gone */
-    UDR0 = state.out[tail];
-    state.out_tail = (tail + 1u) % OUT_SIZE;
+    UDR0 = my->out[tail];
+    my->out_tail = (tail + 1u) % OUT_SIZE;
 }
 
-static void put(uint8_t byte)
+static uint8_t room(const struct kept *my)
 {
-    state.out[state.out_head] = byte;
-    state.out_head = (state.out_head + 1u) % OUT_SIZE;
+    return (uint8_t)(my->out_tail - my->out_head - 1u) % OUT_SIZE;
 }
 
-static uint8_t room(void)
+static void write_frame(void *message, uint8_t payload_length)
 {
-    return (uint8_t)(state.out_tail - state.out_head - 1u) % OUT_SIZE;
-}
+    uint8_t head = sw_frame_write(state.out, state.out_head, message, payload_length);
 
-static void write_frame(uint8_t number, uint8_t sequence, const void *payload, uint8_t length)
-{
-    sw_frame_write(put, number, sequence, payload, length);
     ATOMIC_BLOCK(ATOMIC_RESTORESTATE)
     {
+        state.out_head = head;
         UCSR0B |= _BV(UDRIE0);
     }
 }
 
 uint8_t link_quiet(void)
 {
-    return state.out_head == state.out_tail && !(UCSR0B & _BV(UDRIE0)) && (UCSR0A & _BV(TXC0));
+    struct kept *my = near(&state);
+
+    return my->out_head == my->out_tail && (UCSR0A & _BV(TXC0));
 }
 
 void link_turn(void)
 {
+    struct kept *my = near(&state);
     uint8_t errors;
 
     ATOMIC_BLOCK(ATOMIC_RESTORESTATE)
     {
-        errors = state.in_errors;
-        state.in_errors = 0;
+        errors = my->in_errors;
+        my->in_errors = 0;
     }
-    if (errors) {
-        counters_add(&counters.link_errors, errors);
+    while (errors) {
+        errors--;
+        counters_count(COUNT_LINK_ERRORS);
     }
-    if (state.next_rate != state.rate && link_quiet()) {
-        set_rate(state.next_rate);
+    if (my->next_rate != my->rate && link_quiet()) {
+        set_rate(my->next_rate);
     }
-    if (state.rate != LINK_115200 && (uint16_t)(clock_short() - state.heard_at) >= BACK_AFTER_TICKS) {
+    if (my->rate != LINK_115200 && (uint16_t)(clock_short() - my->heard_at) >= BACK_AFTER_TICKS) {
         set_rate(LINK_115200);
     }
 }
 
-uint8_t link_request(struct request *request)
+struct message *link_request(uint8_t *payload_length)
 {
-    if (state.next_rate != state.rate) {
+    struct kept *my = near(&state);
+
+    if (my->next_rate != my->rate) {
         return 0;
     }
-    while (state.in_tail != state.in_head && room() >= sw_frame_room(LINK_REPLY_MAX)) {
-        uint8_t byte = state.in[state.in_tail];
-        state.in_tail = state.in_tail + 1u == IN_SIZE ? 0 : state.in_tail + 1u;
-        switch (sw_deframer_take(&state.deframer, byte)) {
-        case SW_FRAME_WHOLE:
-            state.heard_at = clock_short();
-            request->number = state.deframer.line[1];
-            request->sequence = state.deframer.line[2];
-            request->payload = state.deframer.line + 3;
-            request->length = (uint8_t)(state.deframer.length - SW_FRAME_OVERHEAD);
-            return 1;
-        case SW_FRAME_BROKEN:
-            counters_add(&counters.link_errors, 1);
-            break;
-        default:
-            break;
+    while (my->in_tail != my->in_head && room(my) >= sw_frame_room(LINK_REPLY_MAX)) {
+        uint8_t tail = my->in_tail;
+        uint8_t came = sw_deframer_take(&deframer, my->in[tail]);
+
+        my->in_tail = behind(tail);
+        if (came == SW_FRAME_WHOLE) {
+            my->heard_at = clock_short();
+            *payload_length = (uint8_t)(deframer.length - SW_FRAME_OVERHEAD);
+            return (struct message *)(deframer.line + 1);
+        }
+        if (came == SW_FRAME_BROKEN) {
+            counters_count(COUNT_LINK_ERRORS);
         }
     }
     return 0;
 }
 
-void link_reply(uint8_t number, uint8_t sequence, const void *payload, uint8_t length)
+void link_reply(void *message, uint8_t payload_length)
 {
-    if (room() < sw_frame_room(length)) { /* a late answer, to a write */
-        counters_add(&counters.frames_lost, 1);
+    struct head *head = message;
+
+    head->number |= SW_REPLY;
+    write_frame(message, payload_length);
+}
+
+uint8_t link_has_room(uint8_t payload_length)
+{
+    struct kept *my = near(&state);
+
+    return my->next_rate == my->rate && room(my) >= sw_frame_room(payload_length);
+}
+
+void link_tell(uint8_t number, void *message, uint8_t payload_length)
+{
+    struct head *head = message;
+
+    if (!link_has_room(payload_length)) {
+        counters_count(COUNT_FRAMES_LOST);
         return;
     }
-    write_frame(number | SW_REPLY, sequence, payload, length);
-}
-
-uint8_t link_has_room(uint8_t length)
-{
-    return state.next_rate == state.rate && room() >= sw_frame_room(length);
-}
-
-uint8_t link_tell(uint8_t number, const void *payload, uint8_t length)
-{
-    if (!link_has_room(length)) {
-        counters_add(&counters.frames_lost, 1);
-        return 0;
-    }
-    write_frame(number, state.events++, payload, length);
-    return 1;
+    head->number = number;
+    head->sequence = state.events++;
+    write_frame(message, payload_length);
 }
 
 void link_rate(uint8_t to)

@@ -10,27 +10,34 @@ void link_start(void);
  * has been quiet for too long. */
 void link_turn(void);
 
-/* A request that has come whole; it stands until the next call. */
-struct request {
-    const uint8_t *payload;
-    uint8_t length;
+/* A message as it lies in memory, going or coming. Whatever is laid out to be sent begins with a head, and
+ * ends with LINK_CHECK bytes, or more, for a check. */
+struct head {
     uint8_t number;
     uint8_t sequence;
 };
-/* Gives 1 if there is one. Takes none while there is no room for the longest reply. */
-uint8_t link_request(struct request *out);
+struct message {
+    struct head head;
+    uint8_t payload[];
+};
+#define LINK_CHECK 2u
+
+/* A request that has come whole, or a null pointer; takes none while there is no room for the longest
+ * reply. It stands until the next call, and the reply may be laid out in its place. */
+struct message *link_request(uint8_t *payload_length);
 
 /* The longest payload of a reply, its fault included. */
 #define LINK_REPLY_MAX 68u
 
-/* Answers: `payload` begins with the fault, and after a fault that is all. */
-void link_reply(uint8_t number, uint8_t sequence, const void *payload, uint8_t length);
+/* Answers: the head is the request's; the payload begins with the fault, and after a fault that is all.
+ * There is room: a request was just taken, or link_has_room has said so. */
+void link_reply(void *message, uint8_t payload_length);
 
 /* Whether an event with so long a payload has room now. */
-uint8_t link_has_room(uint8_t length);
+uint8_t link_has_room(uint8_t payload_length);
 
-/* Tells an event, or drops it whole and counts it. Gives 1 if it went. */
-uint8_t link_tell(uint8_t number, const void *payload, uint8_t length);
+/* Tells an event, whose head this fills, or drops it whole and counts it. */
+void link_tell(uint8_t number, void *message, uint8_t payload_length);
 
 /* Bits per second as the protocol numbers them. */
 #define LINK_115200 0u

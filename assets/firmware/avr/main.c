@@ -18,12 +18,9 @@
 /* A start looks like one, even if the image is found at once. */
 #define SEARCHING_TICKS 1024u
 
-static enum led_state state(void)
+static uint8_t state(void)
 {
-    static uint8_t begun;
-
-    if (!begun) {
-        begun = clock_short() >= SEARCHING_TICKS;
+    if (clock_ticks() < SEARCHING_TICKS) {
         return LED_SEARCHING;
     }
     if (writing_failed()) {
@@ -38,9 +35,10 @@ static enum led_state state(void)
     return box.damaged ? LED_DAMAGED : LED_MISSING;
 }
 
+int main(void) __attribute__((OS_main));
 int main(void)
 {
-    uint32_t turn_began;
+    half_us turn_began;
 
     watchdog_serve();
     output_start();
@@ -50,7 +48,6 @@ int main(void)
     capture_start();
     clock_start();
     link_start();
-    sending_start();
     sei();
     supply_start();
     box_look();
@@ -58,11 +55,8 @@ int main(void)
 
     turn_began = clock_half_us();
     for (;;) {
-        uint32_t now = clock_half_us();
-
         watchdog_serve();
-        counters_loop(now - turn_began);
-        turn_began = now;
+        turn_began = counters_turn(turn_began);
 
         link_turn();
         serve_turn();
@@ -70,7 +64,6 @@ int main(void)
         sending_turn();
         capture_turn();
         writing_turn();
-        counters_turn((uint8_t)clock_short());
         led_turn(state(), clock_short());
     }
 }

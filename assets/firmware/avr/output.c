@@ -17,12 +17,12 @@
 
 struct sw_frame output_frame;
 
+/* What goes on. Only in a gap can a frame be planned for its end. */
+enum phase { REST, FRAME, GAP, GAP_THEN_FRAME };
+
 static struct kept {
-    uint32_t left;      /* ticks from the armed compare to the next edge */
-    uint32_t upcoming;  /* the timing behind that edge; 0: the frame is over */
-    uint8_t running;    /* a frame or a gap */
-    uint8_t gap;
-    uint8_t follows;    /* a frame is planned for the gap's end */
+    __uint24 left;          /* ticks from the armed compare to the next edge */
+    uint8_t phase;
     uint8_t mark;
     uint8_t infrared;
 } state;
@@ -40,139 +40,109 @@ static inline void carrier(uint8_t on)
     TCCR2A = (on && state.infrared ? _BV(COM2B1) : 0) | _BV(WGM21) | _BV(WGM20);
 }
 
-static void take_timing(void)
+/* Ticks to the compare; far too many where it has passed. */
+static uint16_t ahead(void)
 {
-    struct kept *my = near(&state);
-
-    my->upcoming = sw_frame_next(&output_frame);
+    return OCR1A - TCNT1;
 }
 
-/* Arms the next compare: a step, or the edge itself. */
-static inline void arm(void)
+static inline void rest_now(struct kept *my)
 {
-    struct kept *my = near(&state);
-    uint32_t rest = my->left;
-    uint16_t step = rest > STEP_MAX ? STEP : (uint16_t)rest;
-    uint8_t high = my->mark;
-    uint16_t at = OCR1A + step;
-
-    rest -= step;
-    if (rest == 0) {
-        high = my->gap ? my->follows : !my->mark;
-    }
-    my->left = rest;
-    OCR1A = at;
-    TCCR1A = high ? PIN_SET : PIN_CLEAR;
-    if ((int16_t)(at - TCNT1) < 2 && !(TIFR1 & _BV(OCF1A))) {
-        OCR1A = TCNT1 + 4u;             /* too late; rather a late edge than one a whole round later */
-    }
-}
-
-static inline void rest_now(void)
-{
-    struct kept *my = near(&state);
-
     TIMSK1 &= (uint8_t)~_BV(OCIE1A);
     TCCR1A = 0;                         /* the pin is the port's again: low */
-    my->running = 0;
-    my->gap = 0;
-    my->follows = 0;
-    my->mark = 0;
+    my->phase = REST;
+}
+
+/* An edge is done: what comes behind it. */
+static inline void take_timing(struct kept *my)
+{
+    my->phase = FRAME;
+    my->mark ^= 1u;
+    carrier(my->mark);
+    my->left = sw_frame_next(&output_frame);
+    if (my->left == 0) {
+        my->left = output_frame.gap_ticks ? output_frame.gap_ticks : SILENCE_TICKS;
+        my->phase = GAP;
+    }
 }
 
 ISR(TIMER1_COMPA_vect)
 {
     struct kept *my = near(&state);
+    __uint24 rest;
+    uint16_t step, at;
+    uint8_t high;
 
-    if (my->left) {
-        arm();
-        return;
-    }
-    if (my->gap && !my->follows) {
-        rest_now();
-        return;
-    }
-    my->mark = !my->mark;               /* the edge is done */
-    if (my->gap) {
-        my->gap = 0;
-        my->follows = 0;
-    }
-    if (my->upcoming) {
-        my->left = my->upcoming;
-    } else {
-        my->left = output_frame.gap_ticks;
-        if (my->left == 0) {
-            my->left = SILENCE_TICKS;
+    if (my->left == 0) {
+        if (my->phase == GAP) {
+            rest_now(my);
+            return;
         }
-        my->gap = 1;
+        take_timing(my);
     }
-    arm();
-    carrier(my->mark);
-    if (!my->gap) {
-        take_timing();
+    /* Arms the next compare: a step, or the edge itself. */
+    rest = my->left;
+    step = rest > STEP_MAX ? STEP : (uint16_t)rest;
+    at = OCR1A + step;
+    rest -= step;
+    my->left = rest;
+    high = my->mark;
+    if (rest == 0 && my->phase != GAP) {
+        high ^= 1u;
     }
-}
-
-/* Ticks to the end of what is armed and behind it. Only with interrupts off. */
-static uint32_t remaining(void)
-{
-    return state.left + (TIFR1 & _BV(OCF1A) ? 0 : (uint16_t)(OCR1A - TCNT1));
+    OCR1A = at;
+    TCCR1A = high ? PIN_SET : PIN_CLEAR;
+    if ((int16_t)ahead() < 2 && !(TIFR1 & _BV(OCF1A))) {
+        OCR1A = TCNT1 + 4u;             /* too late; rather a late edge than one a whole round later */
+    }
 }
 
 uint8_t output_wants(void)
 {
     volatile struct kept *my = near(&state);
-    uint8_t wants = 1;
+    uint8_t wants;
 
     ATOMIC_BLOCK(ATOMIC_RESTORESTATE)
     {
-        if (my->running) {
-            wants = my->gap && !my->follows && remaining() < PLAN_TICKS;
-        }
+        wants = my->phase == REST || (my->phase == GAP && my->left + ahead() < PLAN_TICKS);
     }
     return wants;
 }
 
-/* A gap that ends almost now, with the frame behind it. */
-static inline void start_now(void)
+/* A frame is planned, to start when the gap ends; or now, where nothing goes out, or the gap ends right
+ * now without an edge. */
+static inline void follow(struct kept *my)
 {
-    struct kept *my = near(&state);
-
-    my->running = 1;
-    my->gap = 1;
-    my->follows = 1;
-    my->left = 0;
-    my->mark = 0;
-    OCR1A = TCNT1 + START_TICKS;
-    TIFR1 = _BV(OCF1A);
-    TCCR1A = PIN_SET;
-    TIMSK1 |= _BV(OCIE1A);
+    if (my->phase == REST || (my->left == 0 && (TIFR1 & _BV(OCF1A) || ahead() < 4u))) {
+        my->left = 0;                   /* a gap that ends almost now */
+        my->mark = 0;
+        OCR1A = TCNT1 + START_TICKS;
+        TIFR1 = _BV(OCF1A);
+        TIMSK1 |= _BV(OCIE1A);
+    }
+    my->phase = GAP_THEN_FRAME;
+    if (my->left == 0) {                /* else it is seen when the gap's last step is armed */
+        TCCR1A = PIN_SET;
+    }
 }
 
 void output_send(uint8_t with_infrared)
 {
-    volatile struct kept *my = near(&state);
+    struct kept *my = near(&state);
 
     my->infrared = with_infrared;
-    if (my->infrared) {
+    if (with_infrared) {
+        /* 32 bits, because that division is linked in for others anyway. */
+        uint8_t top = (uint8_t)((2000uL + output_frame.row.carrier_khz / 2u) / output_frame.row.carrier_khz - 1u);
+
         TCCR2B = _BV(WGM22) | _BV(CS21);    /* fast PWM to OCR2A, 2 MHz */
-        OCR2A = (uint8_t)((2000u + output_frame.row.carrier_khz / 2u) / output_frame.row.carrier_khz - 1u);
-        OCR2B = OCR2A / 3u;
+        OCR2A = top;
+        OCR2B = top / 3u;
     }
     sw_frame_start(&output_frame);
-    take_timing();
     ATOMIC_BLOCK(ATOMIC_RESTORESTATE)
     {
-        if (!my->running) {             /* or the gap ended just now, without an edge: late */
-            start_now();
-        } else if (my->left) {
-            my->follows = 1;            /* arm() will see it */
-        } else if (!(TIFR1 & _BV(OCF1A)) && (uint16_t)(OCR1A - TCNT1) >= 4u) {
-            my->follows = 1;
-            TCCR1A = PIN_SET;
-        } else {
-            start_now();
-        }
+        follow(my);
     }
 }
 
@@ -183,6 +153,6 @@ void output_release(void)
         carrier(0);
         TCCR1A = PIN_CLEAR;
         TCCR1C = _BV(FOC1A);            /* the compare's own latch low, too: it shows when connected again */
-        rest_now();
+        rest_now(near(&state));
     }
 }

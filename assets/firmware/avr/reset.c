@@ -40,7 +40,7 @@ void reset_start(void)
     if (!survived || cause == CAUSE_POWER_ON) {
         counters_clear();
     }
-    counters_add(&counters.starts[cause], 1);
+    counters_count(COUNT_STARTS + cause);
 }
 
 uint8_t reset_cause(void)

@@ -13,7 +13,7 @@
 void reset_start(void);
 uint8_t reset_cause(void);
 
-/* Only the main loop serves it; the reset comes about 250 ms after the last time. */
+/* The main loop serves it, and a write that is closed; the reset comes about 250 ms after the last time. */
 void watchdog_serve(void);
 
 /* Resets through the watchdog; does not come back. */

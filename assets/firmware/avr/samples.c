@@ -1,10 +1,12 @@
 /* What becomes of a sample: see samples.h. Samples stay where the converter put them; recognising
  * writes the label into their high bits, and a block of them goes out from there. */
 #include "samples.h"
+#include <string.h>   /* memcpy */
 #include "box.h"
 #include "clock.h"
 #include "converter.h"
 #include "counters.h"
+#include "flash.h" /* SW_APART */
 #include "level.h"
 #include "link.h"
 #include "messages.h"
@@ -18,7 +20,7 @@
 #define NO_LABEL 63u
 #define TICK_LOW 63u
 /* So many wait: rather lose a block of the stream than a tick of the recogniser. */
-#define TOO_MANY (SAMPLES_KEPT - 2u)
+#define TOO_MANY (SAMPLES_KEPT - 3u)
 
 static struct {
     struct sw_feed feed;
@@ -64,21 +66,17 @@ void samples_watch(uint8_t on)
     state.watching = on;
 }
 
-static uint8_t tick_of(const struct sample *sample)
-{
-    return (uint8_t)(sample->feed >> SAMPLE_HIGH_SHIFT);
-}
-
-/* The whole tick of a sample that is no older than 63 ms. */
-static uint32_t whole_tick(const struct sample *sample)
+/* The whole tick of which the low bits are these, no longer than 63 ms ago. */
+SW_APART static uint32_t whole_tick(uint8_t low)
 {
     uint32_t now = clock_ticks();
 
-    return now - (uint8_t)((uint8_t)now - tick_of(sample)) % (TICK_LOW + 1u);
+    return now - ((uint8_t)((uint8_t)now - low) & TICK_LOW);
 }
 
 /* Messages as they lie in memory: the chip's byte order is the link's, and nothing is padded. */
 struct decision {
+    struct head head;
     uint32_t tick;
     uint8_t kind;
     uint8_t button;
@@ -86,14 +84,19 @@ struct decision {
     uint16_t level;
     uint16_t ticks;
     uint8_t command;
+    uint8_t check[LINK_CHECK];
 };
 
 struct block {
+    struct head head;
     uint32_t tick;
     uint8_t lost;
     uint8_t flags;
     uint16_t readings[BLOCK * SENSES];
+    uint8_t check[LINK_CHECK];
 };
+#define BEFORE_READINGS 6u      /* bytes of the payload */
+#define ROUND_PAYLOAD (sizeof(struct head) + LINK_CHECK)
 #define TWO_WIRES 1u
 #define WITH_FEED 2u
 
@@ -108,46 +111,51 @@ static void tell_decision(uint32_t tick, const struct sw_event *event, uint8_t c
     decision.level = event->level;
     decision.ticks = event->ticks;
     decision.command = command;
-    link_tell(SW_DECISION, &decision, sizeof decision);
+    link_tell(SW_DECISION, &decision, sizeof decision - ROUND_PAYLOAD);
 }
 
 static uint16_t level(uint16_t reading)
 {
     return box.image.rules.flags & SW_RULES_MONITOR ? sw_level_scaled(reading, box.image.rules.feed_level, &state.feed)
-                                     : sw_level_plain(reading);
+                                                     : sw_level_plain(reading);
 }
 
-static void recognise(const struct sample *sample)
+SW_APART static void recognise(const struct sample *sample)
 {
-    struct sw_event events[SW_EVENTS_PER_TICK];
+    const struct sw_event *event = state.recogniser.event;
     uint16_t levels[SW_WIRES];
-    uint8_t count, i;
+    uint8_t left;
 
     if (box.image.rules.flags & SW_RULES_MONITOR) {
-        sw_feed_take(&state.feed, sample->feed & SAMPLE_READING);
+        sw_feed_take(&state.feed, sample->reading[SENSE_FEED]);
     }
-    levels[0] = level(sample->wire[0]);
-    levels[1] = level(sample->wire[1]);
-    count = sw_recogniser_tick(near(&state.recogniser), near(&box.image.rules), levels, events);
+    levels[0] = level(sample->reading[SENSE_WIRE_1]);
+    levels[1] = level(sample->reading[SENSE_WIRE_2]);
+    sw_recogniser_tick(near(&state.recogniser), near(&box.image.rules), levels);
     if (state.recogniser.rejected) {
-        counters_reject();
+        counters_count(COUNT_REJECTED);
     }
-    for (i = 0; i < count; i++) {
-        uint8_t command = sending_event(&events[i]);
-        if (events[i].kind == SW_EVENT_PRESSED) {
-            counters_add(&counters.presses, 1);
-        } else if (events[i].kind == SW_EVENT_UNDECIDED) {
-            counters_add(&counters.undecided, 1);
+    for (left = state.recogniser.told; left != 0; left--, event++) {
+        uint8_t command = sending_event(event);
+        if (event->kind == SW_EVENT_PRESSED) {
+            counters_count(COUNT_PRESSES);
+        } else if (event->kind == SW_EVENT_UNDECIDED) {
+            counters_count(COUNT_UNDECIDED);
         }
         if (state.watching) {
-            tell_decision(whole_tick(sample), &events[i], command);
+            tell_decision(whole_tick(state.next_tick - 1u), event, command);
         }
     }
 }
 
-static void lose(uint8_t samples)
+SW_APART static void lose(uint8_t samples)
 {
     state.lost = state.lost > UINT8_MAX - samples ? UINT8_MAX : state.lost + samples;
+}
+
+SW_APART static void mark(uint16_t *reading, uint8_t with)
+{
+    *reading |= (uint16_t)((uint16_t)with << SAMPLE_HIGH_SHIFT);
 }
 
 static void take(struct sample *sample)
@@ -160,33 +168,31 @@ static void take(struct sample *sample)
         label = state.recogniser.label;
         pressed = state.recogniser.pressed;
     }
-    sample->wire[0] |= (uint16_t)((uint16_t)label << SAMPLE_HIGH_SHIFT);
-    sample->wire[1] |= (uint16_t)((uint16_t)pressed << SAMPLE_HIGH_SHIFT);
+    mark(&sample->reading[SENSE_WIRE_1], label);
+    mark(&sample->reading[SENSE_WIRE_2], pressed);
 }
 
 static void tell_block(void)
 {
     struct block block;
-    uint16_t *reading = block.readings;
-    uint8_t flags = box_has_image() && box.image.rules.wires < 2 ? 0 : TWO_WIRES;
+    uint8_t *payload = (uint8_t *)&block.tick;
+    uint8_t length = BEFORE_READINGS;
+    uint8_t each = 2u * (SENSES - 1u);
     uint8_t i;
 
-    if (converter_has_feed()) {
-        flags |= WITH_FEED;
-    }
-    block.tick = whole_tick(converter_sample(0));
+    block.tick = whole_tick(state.next_tick - state.seen);
     block.lost = state.lost;
-    block.flags = flags;
+    block.flags = box_has_image() && box.image.rules.wires < 2 ? 0 : TWO_WIRES;
+    if (converter_has_feed()) {
+        block.flags |= WITH_FEED;
+        each = 2u * SENSES;
+    }
     state.lost = 0;
     for (i = 0; i < BLOCK; i++) {
-        const struct sample *sample = converter_sample(i);
-        *reading++ = sample->wire[0];
-        *reading++ = sample->wire[1];
-        if (flags & WITH_FEED) {
-            *reading++ = sample->feed & SAMPLE_READING;
-        }
+        memcpy(payload + length, converter_sample(i), each);
+        length += each;
     }
-    link_tell(SW_SAMPLES, &block, (uint8_t)((uint8_t *)reading - (uint8_t *)&block));
+    link_tell(SW_SAMPLES, &block, length);
 }
 
 static void drop(uint8_t samples)
@@ -195,11 +201,11 @@ static void drop(uint8_t samples)
     state.seen -= samples;
 }
 
-void samples_turn(void)
+SW_APART void samples_turn(void)
 {
     while (state.seen < converter_waiting()) {
         struct sample *sample = converter_sample(state.seen);
-        uint8_t tick = tick_of(sample);
+        uint8_t tick = (uint8_t)(sample->reading[SENSE_FEED] >> SAMPLE_HIGH_SHIFT);
 
         if (state.next_tick <= TICK_LOW && tick != state.next_tick) { /* samples are missing: a block has no holes */
             lose(state.seen + ((uint8_t)(tick - state.next_tick) & TICK_LOW));
@@ -207,16 +213,20 @@ void samples_turn(void)
             sample = converter_sample(0);
         }
         state.next_tick = (tick + 1u) & TICK_LOW;
+        sample->reading[SENSE_FEED] &= SAMPLE_READING;
         take(sample);
         state.seen++;
         if (!state.streaming) {
             drop(1);
-        } else if (state.seen >= BLOCK && link_has_room(sizeof(struct block))) {
-            tell_block();
-            drop(BLOCK);
-        } else if (converter_waiting() >= TOO_MANY && state.seen >= BLOCK) {
-            counters_add(&counters.frames_lost, 1);
-            lose(BLOCK);
+        } else if (state.seen >= BLOCK) {
+            if (link_has_room(sizeof(struct block) - ROUND_PAYLOAD)) {
+                tell_block();
+            } else if (converter_waiting() >= TOO_MANY) {
+                counters_count(COUNT_FRAMES_LOST);
+                lose(BLOCK);
+            } else {
+                continue;
+            }
             drop(BLOCK);
         }
     }

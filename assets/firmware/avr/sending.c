@@ -4,6 +4,7 @@
 #include "box.h"
 #include "clock.h"
 #include "counters.h"
+#include "flash.h" /* SW_APART */
 #include "link.h"
 #include "messages.h"
 #include "near.h"
@@ -24,14 +25,7 @@ static struct kept {
     uint8_t frames;             /* of the current press that went out or are going out */
 } state;
 
-void sending_start(void)
-{
-    struct kept *my = near(&state);
-
-    sw_sender_start(&my->sender);
-}
-
-uint8_t sending_event(const struct sw_event *event)
+SW_APART uint8_t sending_event(const struct sw_event *event)
 {
     struct kept *my = near(&state);
 
@@ -41,18 +35,14 @@ uint8_t sending_event(const struct sw_event *event)
 uint8_t sending_ask(uint16_t held_ms, uint8_t toggle, const uint8_t *record, uint8_t length)
 {
     struct kept *my = near(&state);
-    struct sw_command command;
     uint8_t fault;
 
     memcpy(store_held, record, length);
-    fault = sw_record_command(store_read, STORE_HELD, length, box_has_image() ? box.image.free_at : 0, &command);
-    if (fault != SW_FAULT_NONE) {
-        return fault;
-    }
-    my->asked = command;
+    fault = sw_record_command(store_read, STORE_HELD, length, box_has_image() ? box.image.free_at : 0, &my->asked);
     my->asked_toggle = toggle;
-    sw_sender_ask(&my->sender, LINK_COMMAND, held_ms);
-    return SW_FAULT_NONE;
+    /* One that can't be sent has written over what was asked before it, which ends therefore. */
+    sw_sender_ask(&my->sender, fault == SW_FAULT_NONE ? LINK_COMMAND : SW_NO_COMMAND, held_ms);
+    return fault;
 }
 
 void sending_finish(void)
@@ -72,26 +62,26 @@ void sending_stop(void)
 }
 
 /* Lays out the frame that starts a press, or the one that goes on with it. */
-static uint8_t plan(const struct sw_start *start)
+static uint8_t plan(uint8_t what)
 {
     struct kept *my = near(&state);
+    uint8_t which = SW_FRAME_AGAIN;
 
-    if (start->what == SW_SEND_AGAIN) {
+    if (what == SW_SEND_AGAIN) {
         if (my->current.family == SW_FAMILY_RAW) {
             return SW_FAULT_NONE; /* the same frame again, and its record may be gone */
         }
-        return sw_frame_plan(store_read, &my->current, my->current_toggle, SW_FRAME_AGAIN, &output_frame);
-    }
-    if (start->command == LINK_COMMAND) {
-        my->current = my->asked;
-        my->current_toggle = my->asked_toggle;
     } else {
-        my->current_toggle = start->toggle;
-        if (!sw_image_command(store_read, &box.image, start->command, &my->current)) {
+        which = SW_FRAME_FIRST;
+        my->current_toggle = my->sender.toggle;
+        if (my->sender.now.command == LINK_COMMAND) {
+            my->current = my->asked;
+            my->current_toggle = my->asked_toggle;
+        } else if (!sw_image_command(store_read, &box.image, my->sender.now.command, &my->current)) {
             return SW_FAULT_CODE;
         }
     }
-    return sw_frame_plan(store_read, &my->current, my->current_toggle, SW_FRAME_FIRST, &output_frame);
+    return sw_frame_plan(store_read, &my->current, my->current_toggle, which, &output_frame);
 }
 
 /* A press has gone out whole. */
@@ -99,15 +89,22 @@ static void tell_sent(void)
 {
     struct kept *my = near(&state);
 
-    link_tell(SW_SENT, &my->frames, 1);
-    counters_add(&counters.sent, 1);
+    struct {
+        struct head head;
+        uint8_t frames;
+        uint8_t check[LINK_CHECK];
+    } sent;
+
+    sent.frames = my->frames;
+    link_tell(SW_SENT, &sent, sizeof sent.frames);
+    counters_count(COUNT_SENT);
     my->frames = 0;
 }
 
-void sending_turn(void)
+SW_APART void sending_turn(void)
 {
     struct kept *my = near(&state);
-    struct sw_start start;
+    uint8_t what;
     uint16_t now = clock_short();
 
     for (; my->ticked != now; my->ticked++) {
@@ -116,14 +113,14 @@ void sending_turn(void)
     if (!output_wants()) {
         return;
     }
-    sw_sender_next(&my->sender, output_frame.row.least_frames, &start);
-    if (my->frames && (start.what == SW_SEND_FIRST || my->sender.command == SW_NO_COMMAND)) {
+    what = sw_sender_next(&my->sender, output_frame.row.least_frames);
+    if (my->frames && (what == SW_SEND_FIRST || my->sender.now.command == SW_NO_COMMAND)) {
         tell_sent();
     }
-    if (start.what == SW_SEND_NOTHING) {
+    if (what == SW_SEND_NOTHING) {
         return;
     }
-    if (plan(&start) != SW_FAULT_NONE) {
+    if (plan(what) != SW_FAULT_NONE) {
         sending_finish();
         return;
     }

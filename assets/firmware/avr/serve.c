@@ -3,14 +3,17 @@
 #include <avr/boot.h>
 #include <avr/pgmspace.h>
 #include <string.h>   /* memcpy */
+#include <util/atomic.h>
 #include "box.h"
 #include "capture.h"
 #include "clock.h"
 #include "converter.h"
 #include "counters.h"
+#include "flash.h" /* SW_APART */
 #include "limits.h"
 #include "link.h"
 #include "messages.h"
+#include "near.h"
 #include "pulse.h"
 #include "reset.h"
 #include "samples.h"
@@ -23,42 +26,49 @@
 #define FIRMWARE_MINOR 0u
 #define READ_MAX 64u
 #define SLOT_IN_USE 255u
-#define ANSWERED_LATER 255u     /* no fault: someone else answers */
 
-static struct {
+/* What the chip says of itself, as it lies in the identity. */
+struct chip {
     uint8_t signature[3];
-    uint8_t fuses[4]; /* low, high, extended, lock */
-} chip;
-static uint8_t restarting;
+    uint8_t flags;              /* not the chip's: filled when they are told */
+    uint8_t fuses[4];           /* low, high, extended, lock */
+};
+static struct chip chip;
+static uint8_t restarting;      /* once the answer has gone out */
 
-static uint16_t asked_u16(const struct request *request, uint8_t at)
-{
-    return request->payload[at] | (uint16_t)((uint16_t)request->payload[at + 1u] << 8);
-}
+/* Of the payload that was asked, and of the answer, its fault included. */
+static uint8_t asked_length;
+static uint8_t answer_length;
 
 void serve_start(void)
 {
-    uint8_t booted[4] = {reset_cause(), SW_PROTOCOL, FIRMWARE_MAJOR, FIRMWARE_MINOR};
+    struct {
+        struct head head;
+        uint8_t cause, protocol, major, minor;
+        uint8_t check[LINK_CHECK];
+    } booted;
+    uint8_t *signature = (uint8_t *)&chip;
     uint8_t i;
 
     for (i = 0; i < sizeof chip.fuses; i++) {
-        static const uint8_t places[] PROGMEM = {GET_LOW_FUSE_BITS, GET_HIGH_FUSE_BITS, GET_EXTENDED_FUSE_BITS,
-                                                 GET_LOCK_BITS};
-        chip.fuses[i] = boot_lock_fuse_bits_get(pgm_read_byte(&places[i]));
+        ATOMIC_BLOCK(ATOMIC_RESTORESTATE)       /* an interrupt in the middle, and it would be flash that is read */
+        {
+            signature[i] = boot_signature_byte_get(2u * i);             /* once too often: the flags */
+            chip.fuses[i] = boot_lock_fuse_bits_get((uint8_t)-i & 3u);  /* they are at 0, 3, 2 and 1 */
+        }
     }
-    for (i = 0; i < sizeof chip.signature; i++) {
-        chip.signature[i] = boot_signature_byte_get(2u * i);
-    }
-    link_tell(SW_BOOTED, booted, sizeof booted);
+    booted.cause = reset_cause();
+    booted.protocol = SW_PROTOCOL;
+    booted.major = FIRMWARE_MAJOR;
+    booted.minor = FIRMWARE_MINOR;
+    link_tell(SW_BOOTED, &booted, 4);
 }
 
 /* The identity as it lies in memory: the chip's byte order is the link's, and nothing is padded. */
 struct identity {
     uint8_t protocol;
     uint8_t firmware[2];
-    uint8_t signature[3];
-    uint8_t flags;
-    uint8_t fuses[4];           /* low, high, extended, lock */
+    struct chip chip;
     uint8_t buttons, pairs, commands;
     uint16_t body_max;
     uint8_t payload_max;
@@ -81,18 +91,6 @@ struct identity {
 #define REFERENCE_NAMED 4u
 #define CALIBRATED 8u
 
-/* An answer as it is put together, the fault first. */
-struct answer {
-    uint8_t length;
-    union {
-        uint8_t bytes[LINK_REPLY_MAX];
-        struct {
-            uint8_t fault;
-            struct identity identity;
-        } identified;
-    } as;
-};
-
 /* What of the identity never changes. */
 static const struct identity fixed PROGMEM = {
     .protocol = SW_PROTOCOL,
@@ -111,190 +109,204 @@ static const struct identity fixed PROGMEM = {
     .rates = 1u << LINK_115200 | 1u << LINK_500000,
 };
 
-static uint8_t identify(struct answer *answer)
-{
-    struct identity *identity = &answer->as.identified.identity;
+/* --- The questions. Each takes the payload, looked at as its row below says, and gives a fault. An
+ * answer longer than the fault is put over the payload, from the second byte on. --- */
 
-    answer->length = 1 + sizeof *identity;
+static uint8_t identify(uint8_t *payload)
+{
+    struct identity *identity = (struct identity *)(payload + 1);
+    uint8_t flags = 0;
+
+    answer_length = 1 + sizeof *identity;
     memcpy_P(identity, &fixed, sizeof *identity);
-    memcpy(identity->signature, chip.signature, sizeof chip.signature);
-    memcpy(identity->fuses, chip.fuses, sizeof chip.fuses);
+    identity->chip = chip;
     identity->slot = box.slot_number; /* SW_NO_SLOT is 255 */
     if (box_has_image()) {
-        identity->flags = HAS_IMAGE;
+        flags = HAS_IMAGE;
         identity->slot_sequence = box.slot.sequence;
         identity->slot_length = box.slot.length;
         identity->slot_check = box.slot.check;
     }
     if (box.damaged) {
-        identity->flags |= HAS_DAMAGE;
+        flags |= HAS_DAMAGE;
     }
     if (converter_named()) {
-        identity->flags |= REFERENCE_NAMED;
+        flags |= REFERENCE_NAMED;
     }
     if (supply_calibrated()) {
-        identity->flags |= CALIBRATED;
+        flags |= CALIBRATED;
     }
+    identity->chip.flags = flags;
     identity->supply_mv = supply_mv();
     identity->reset_cause = reset_cause();
     return SW_FAULT_NONE;
 }
 
-/* A message of one byte that is 0 or 1. */
-static uint8_t on_or_off(const struct request *request, void (*set)(uint8_t on))
+static uint8_t stream(uint8_t *payload)
 {
-    if (request->length != 1) {
-        return SW_FAULT_LENGTH;
-    }
-    if (request->payload[0] > 1) {
-        return SW_FAULT_VALUE;
-    }
-    set(request->payload[0]);
-    return SW_FAULT_NONE;
-}
-
-static uint8_t stream(const struct request *request)
-{
-    if (request->length == 1 && request->payload[0] == 1 && !converter_named()) {
+    if (*payload && !converter_named()) {
         return SW_FAULT_REFERENCE;
     }
-    return on_or_off(request, samples_stream);
-}
-
-static uint8_t reference(const struct request *request)
-{
-    if (request->length != 2) {
-        return SW_FAULT_LENGTH;
-    }
-    if (request->payload[0] > SW_REFERENCE_EXTERNAL || request->payload[1] > 1) {
-        return SW_FAULT_VALUE;
-    }
-    samples_reference(request->payload[0], request->payload[1]);
+    samples_stream(*payload);
     return SW_FAULT_NONE;
 }
 
-static uint8_t send(const struct request *request)
+static uint8_t reference(uint8_t *payload)
 {
-    if (request->length == 0) {
+    if (payload[0] > SW_REFERENCE_EXTERNAL || payload[1] > 1) {
+        return SW_FAULT_VALUE;
+    }
+    samples_reference(payload[0], payload[1]);
+    return SW_FAULT_NONE;
+}
+
+static uint8_t listen(uint8_t *payload)
+{
+    capture_listen(*payload);
+    return SW_FAULT_NONE;
+}
+
+static uint8_t watch(uint8_t *payload)
+{
+    samples_watch(*payload);
+    return SW_FAULT_NONE;
+}
+
+static uint8_t rate(uint8_t *payload)
+{
+    link_rate(*payload);
+    return SW_FAULT_NONE;
+}
+
+static uint8_t send(uint8_t *payload)
+{
+    uint16_t held_ms;
+
+    if (asked_length == 0) {
         sending_finish();
         return SW_FAULT_NONE;
     }
-    if (request->length < 4) {
+    if (asked_length < 4) {
         return SW_FAULT_LENGTH;
     }
-    if (request->payload[2] > 1) {
+    if (payload[2] > 1) {
         return SW_FAULT_VALUE;
     }
     if (writing_busy() || writing_runs()) {
         return SW_FAULT_BUSY;
     }
-    return sending_ask(asked_u16(request, 0), request->payload[2], request->payload + 3, request->length - 3);
+    memcpy(&held_ms, payload, sizeof held_ms);
+    return sending_ask(held_ms, payload[2], payload + 3, asked_length - 3);
 }
 
-static uint8_t read(const struct request *request, struct answer *answer)
+static uint8_t read(uint8_t *payload)
 {
-    uint8_t slot, count, i;
+    uint8_t count = payload[3];
     uint16_t offset;
 
-    if (request->length != 4) {
-        return SW_FAULT_LENGTH;
-    }
-    slot = request->payload[0];
-    offset = asked_u16(request, 1);
-    count = request->payload[3];
-    if (slot == SLOT_IN_USE) {
+    if (payload[0] == SLOT_IN_USE) {
         if (!box_has_image()) {
             return SW_FAULT_NO_IMAGE;
         }
-        slot = box.slot_number;
+        payload[0] = box.slot_number;
     }
-    if (slot > 1 || count == 0 || count > READ_MAX || offset > SW_SLOT_BYTES - count) {
+    memcpy(&offset, payload + 1, sizeof offset);
+    if (payload[0] > 1 || count == 0 || count > READ_MAX || offset > SW_SLOT_BYTES - count) {
         return SW_FAULT_VALUE;
     }
-    if (writing_busy()) {
-        return SW_FAULT_BUSY;
-    }
-    answer->as.bytes[1] = slot;
-    memcpy(answer->as.bytes + 2, request->payload + 1, 2);
-    if (slot) {
+    answer_length = 4 + count;
+    payload[3] = payload[2];
+    payload[2] = payload[1];
+    payload[1] = payload[0];
+    if (payload[1]) {
         offset += SW_SLOT_BYTES;
     }
-    for (i = 0; i < count; i++) {
-        answer->as.bytes[4 + i] = store_read(offset++);
-    }
-    answer->length = 4 + count;
+    payload += 4;
+    do {
+        *payload++ = store_read(offset++);
+    } while (--count);
     return SW_FAULT_NONE;
 }
 
-static uint8_t tell_counters(struct answer *answer)
+static uint8_t tell_counters(uint8_t *payload)
 {
     uint32_t up_ms = clock_ticks();
 
-    memcpy(answer->as.bytes + 1, &up_ms, sizeof up_ms);
-    memcpy(answer->as.bytes + 1 + sizeof up_ms, &counters, sizeof counters);
-    answer->length = 1 + sizeof up_ms + sizeof counters;
+    memcpy(payload + 1, &up_ms, sizeof up_ms);
+    memcpy(payload + 1 + sizeof up_ms, counters, sizeof counters);
+    answer_length = 1 + sizeof up_ms + sizeof counters;
     return SW_FAULT_NONE;
 }
 
-static uint8_t without_payload(const struct request *request, struct answer *answer,
-                               uint8_t (*serve)(struct answer *answer))
+static uint8_t restart(uint8_t *payload)
 {
-    return request->length == 0 ? serve(answer) : SW_FAULT_LENGTH;
-}
-
-static uint8_t restart(struct answer *answer)
-{
-    (void)answer;
+    (void)payload;
     sending_stop();
     restarting = 1;
     return SW_FAULT_NONE;
 }
 
-static uint8_t later(uint8_t fault)
+static uint8_t data(uint8_t *payload)
 {
-    return fault == SW_FAULT_NONE ? ANSWERED_LATER : fault;
+    uint8_t bytes = (uint8_t)(asked_length - 2u);
+
+    return asked_length < 3 || bytes > WRITING_DATA_MAX ? SW_FAULT_LENGTH : writing_data(payload, bytes);
 }
 
-static uint8_t serve(const struct request *request, struct answer *answer)
+/* What is looked at before a question is served: the length of its payload; that a payload of one byte
+ * is 0 or 1; that the memory is not at work. */
+#define FIRST SW_IDENTIFY
+#define ANY_LENGTH 127u
+#define NEEDS_MEMORY 128u
+
+static const struct row {
+    uint8_t length;
+    uint8_t (*serve)(uint8_t *payload);
+} rows[] PROGMEM = {
+    [SW_IDENTIFY - FIRST] = {0, identify},
+    [SW_STREAM - FIRST] = {1, stream},
+    [SW_REFERENCE - FIRST] = {2, reference},
+    [SW_LISTEN - FIRST] = {1, listen},
+    [SW_SEND - FIRST] = {ANY_LENGTH, send},
+    [SW_WRITE_BEGIN - FIRST] = {4 | NEEDS_MEMORY, writing_begin},
+    [SW_WRITE_DATA - FIRST] = {ANY_LENGTH | NEEDS_MEMORY, data},
+    [SW_WRITE_END - FIRST] = {0 | NEEDS_MEMORY, writing_end},
+    [SW_READ - FIRST] = {4 | NEEDS_MEMORY, read},
+    [SW_WATCH - FIRST] = {1, watch},
+    [SW_COUNTERS - FIRST] = {0, tell_counters},
+    [SW_RATE - FIRST] = {1, rate},
+    [SW_CALIBRATE - FIRST] = {2 | NEEDS_MEMORY, writing_calibrate},
+    [SW_RESTART - FIRST] = {0, restart},
+};
+
+static uint8_t serve(struct message *asked)
 {
-    switch (request->number) {
-    case SW_IDENTIFY:
-        return without_payload(request, answer, identify);
-    case SW_STREAM:
-        return stream(request);
-    case SW_REFERENCE:
-        return reference(request);
-    case SW_LISTEN:
-        return on_or_off(request, capture_listen);
-    case SW_SEND:
-        return send(request);
-    case SW_WRITE_BEGIN:
-        return later(writing_begin(request));
-    case SW_WRITE_DATA:
-        return later(writing_data(request));
-    case SW_WRITE_END:
-        return later(writing_end(request));
-    case SW_READ:
-        return read(request, answer);
-    case SW_WATCH:
-        return on_or_off(request, samples_watch);
-    case SW_COUNTERS:
-        return without_payload(request, answer, tell_counters);
-    case SW_RATE:
-        return on_or_off(request, link_rate);
-    case SW_CALIBRATE:
-        return later(writing_calibrate(request));
-    case SW_RESTART:
-        return without_payload(request, answer, restart);
-    default:
+    uint8_t place = (uint8_t)(asked->head.number - FIRST);
+    const struct row *row = rows + place;
+    uint8_t (*handler)(uint8_t *payload);
+    uint8_t needs, length;
+
+    if (place >= sizeof rows / sizeof *rows) {
         return SW_FAULT_UNKNOWN;
     }
+    needs = pgm_read_byte(&row->length);
+    handler = (uint8_t (*)(uint8_t *))pgm_read_word(&row->serve);
+    length = needs & ANY_LENGTH;
+    if (length != ANY_LENGTH && length != asked_length) {
+        return SW_FAULT_LENGTH;
+    }
+    if (length == 1 && asked->payload[0] > 1) {
+        return SW_FAULT_VALUE;
+    }
+    if (needs & NEEDS_MEMORY && writing_busy()) {
+        return SW_FAULT_BUSY;
+    }
+    return handler(asked->payload);
 }
 
-void serve_turn(void)
+SW_APART void serve_turn(void)
 {
-    struct request request;
-    struct answer answer; /* on the stack: memory is short */
+    struct message *asked;
     uint8_t fault;
 
     if (restarting) {
@@ -304,18 +316,16 @@ void serve_turn(void)
         return;
     }
     /* A number with SW_REPLY is an answer: this box hears itself, and had better not answer that. */
-    if (!link_request(&request) || request.number & SW_REPLY) {
+    asked = link_request(&asked_length);
+    if (!asked || asked->head.number & SW_REPLY) {
         return;
     }
-    answer.as.bytes[0] = SW_FAULT_NONE;
-    answer.length = 1;
-    fault = serve(&request, &answer);
-    if (fault == ANSWERED_LATER) {
+    answer_length = 1;
+    fault = serve(asked);
+    if (fault == WRITING_ANSWERS) {
+        writing_owes(&asked->head);
         return;
     }
-    if (fault != SW_FAULT_NONE) {
-        answer.as.bytes[0] = fault;
-        answer.length = 1;
-    }
-    link_reply(request.number, request.sequence, answer.as.bytes, answer.length);
+    asked->payload[0] = fault;
+    link_reply(asked, fault == SW_FAULT_NONE ? answer_length : 1);
 }

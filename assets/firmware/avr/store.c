@@ -2,12 +2,13 @@
 #include "store.h"
 #include <avr/io.h>
 #include <util/atomic.h>
+#include "flash.h" /* SW_APART */
 #include "messages.h" /* faults */
 #include "near.h"
+#include "reader.h"
 
 /* In the tail behind the slots: the value, then its inverse. */
 #define CALIBRATION_AT 1008u
-#define ERASED 0xFFFFu
 
 uint8_t store_held[STORE_HELD_MAX];
 
@@ -15,8 +16,8 @@ static struct kept {
     const uint8_t *from;
     uint16_t to;
     uint16_t calibration[2];
-    uint8_t left;
-    uint8_t written;            /* the byte at `to` has been written, and not been read back */
+    uint8_t left;               /* bytes of the run, the last of them the next */
+    uint8_t written;            /* the next byte has been written, and not been read back */
     uint8_t fault;
 } state;
 
@@ -32,7 +33,7 @@ uint8_t store_read(uint16_t at)
     return EEDR;
 }
 
-void store_write(uint16_t at, const uint8_t *bytes, uint8_t length)
+SW_APART void store_write(uint16_t at, const uint8_t *bytes, uint8_t length)
 {
     struct kept *my = near(&state);
 
@@ -56,14 +57,16 @@ uint8_t store_fault(void)
 void store_turn(void)
 {
     struct kept *my = near(&state);
+    uint8_t left = my->left;
+    uint8_t byte;
 
-    if (my->left == 0 || (EECR & _BV(EEPE))) {
+    if (left == 0 || (EECR & _BV(EEPE))) {
         return;
     }
-    if (store_read(my->to) == *my->from) { /* it is there, written just now or long since */
-        my->to++;
-        my->from++;
-        my->left--;
+    left--;
+    byte = my->from[left];
+    if (store_read(my->to + left) == byte) { /* it is there, written just now or long since */
+        my->left = left;
         my->written = 0;
         return;
     }
@@ -72,7 +75,7 @@ void store_turn(void)
         my->left = 0;
         return;
     }
-    EEDR = *my->from;
+    EEDR = byte;
     ATOMIC_BLOCK(ATOMIC_RESTORESTATE)
     {
         EECR = _BV(EEMPE);      /* erase and write in one; EEPE within four cycles */
@@ -81,25 +84,19 @@ void store_turn(void)
     my->written = 1;
 }
 
-static uint16_t word(uint16_t at)
-{
-    uint16_t low = store_read(at);
-
-    return low | (uint16_t)((uint16_t)store_read(at + 1u) << 8);
-}
-
 uint16_t store_calibration(void)
 {
-    uint16_t value = word(CALIBRATION_AT);
+    uint16_t kept[2];
 
-    return word(CALIBRATION_AT + 2u) == (uint16_t)~value ? value : 0;
+    sw_read(store_read, CALIBRATION_AT, kept, sizeof kept);
+    return kept[1] == (uint16_t)~kept[0] ? kept[0] : 0;
 }
 
 void store_calibrate(uint16_t bandgap_mv)
 {
     struct kept *my = near(&state);
 
-    my->calibration[0] = bandgap_mv ? bandgap_mv : ERASED;
-    my->calibration[1] = bandgap_mv ? (uint16_t)~bandgap_mv : ERASED;
+    my->calibration[0] = bandgap_mv;
+    my->calibration[1] = (uint16_t)~bandgap_mv;
     store_write(CALIBRATION_AT, (const uint8_t *)my->calibration, sizeof my->calibration);
 }

@@ -1,4 +1,4 @@
-/* The EEPROM: bytes read at once, and written one after another without anyone waiting, each read back
+/* The EEPROM: bytes read at once, and written one by one without anyone waiting, each read back
  * afterwards. Beside the image's two slots it keeps the calibration of the bandgap. */
 #ifndef SW_STORE_H
 #define SW_STORE_H
@@ -15,7 +15,8 @@ uint8_t store_read(uint16_t at);
 #define STORE_HELD_MAX 93u
 extern uint8_t store_held[STORE_HELD_MAX];
 
-/* Starts to write a run of bytes, which must stay as they are until it is done. */
+/* Starts to write a run of bytes, which must stay as they are until it is done. The last is written
+ * first: a header's magic byte comes when all behind it is there. */
 void store_write(uint16_t at, const uint8_t *bytes, uint8_t length);
 uint8_t store_busy(void);
 /* Once a turn of the main loop. */
@@ -25,7 +26,7 @@ uint8_t store_fault(void);
 
 /* What the bandgap was found to be, in millivolts; 0 where no one said. */
 uint16_t store_calibration(void);
-/* Starts to write it; 0 forgets it. */
+/* Starts to write it; 0 takes it back. */
 void store_calibrate(uint16_t bandgap_mv);
 
 #endif

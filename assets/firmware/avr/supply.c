@@ -23,7 +23,7 @@ uint16_t supply_mv(void)
 {
     uint16_t reading = converter_bandgap();
 
-    return reading ? (uint16_t)((calibration ? calibration : BANDGAP_MV) * 1024uL / reading) : 0;
+    return reading ? (uint16_t)(((uint32_t)(4u * (calibration ? calibration : BANDGAP_MV)) << 8) / reading) : 0;
 }
 
 uint8_t supply_too_low(void)

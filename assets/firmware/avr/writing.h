@@ -4,7 +4,7 @@
 #define SW_WRITING_H
 
 #include <stdint.h>
-#include "link.h" /* struct request */
+#include "link.h" /* struct head */
 
 /* Whether an image is being written: recognising pauses, and the line is released. */
 uint8_t writing_runs(void);
@@ -13,12 +13,16 @@ uint8_t writing_busy(void);
 /* Whether the memory did not keep what was written last. */
 uint8_t writing_failed(void);
 
-/* Each takes its message and gives a fault, which is then the answer; or SW_FAULT_NONE, and the answer
- * comes by itself. */
-uint8_t writing_begin(const struct request *request);
-uint8_t writing_data(const struct request *request);
-uint8_t writing_end(const struct request *request);
-uint8_t writing_calibrate(const struct request *request);
+/* The messages. The memory is not busy; the payload is as long as it should be, but for the bytes of
+ * `writing_data`, behind their offset. Each gives a fault, which is then the answer; or WRITING_ANSWERS. */
+#define WRITING_ANSWERS 255u
+#define WRITING_DATA_MAX 64u
+uint8_t writing_begin(uint8_t *payload);
+uint8_t writing_data(const uint8_t *payload, uint8_t bytes);
+uint8_t writing_end(uint8_t *payload);
+uint8_t writing_calibrate(uint8_t *payload);
+/* This message gave WRITING_ANSWERS: it is answered when its bytes are stored. */
+void writing_owes(const struct head *head);
 
 /* Once a turn of the main loop. */
 void writing_turn(void);

@@ -2,8 +2,9 @@
 #include "family.h"
 #include "flash.h"    /* the table is a constant */
 
-#define FREE_TIMES_BYTES 12u
-#define FREE_REST_BYTES 6u
+/* A free family's record: its times, then what a sw_family begins with. */
+#define FREE_TIMES_BYTES (2u * SW_FAMILY_TIMES)
+#define FREE_REST_BYTES (SW_FREE_BYTES - FREE_TIMES_BYTES)
 
 #define FREE_ZERO 0xC0u
 #define FREE_KHZ_LEAST 20u
@@ -32,31 +33,33 @@
 /* A sw_family with the times a family has. */
 struct row {
     uint16_t period;
-    uint8_t flags, carrier_khz, address_bits, command_bits, more_ticks, least_frames, kind, spare;
+    uint8_t flags, carrier_khz, address_bits, command_bits, more_ticks, least_frames, kind;
     uint16_t time[SW_FAMILY_TIMES];
 };
 
+/* In the columns of the structure: period, flags, carrier, bits of address and command, the period's rest,
+ * least frames, kind, times. */
 static const struct row table[SW_FAMILIES] SW_FLASH = {
     /* nec */
     {US(108000), SW_STOP_MARK | SW_ADDRESS_INVERSE | SW_COMMAND_INVERSE | SW_REPEAT_SHORT, 38, 8, 8,
-     MORE_US(108000), 1, 0, 0, ONE_OR_THREE(UNIT(562500u), 16u, 8u)},
+     MORE_US(108000), 1, 0, ONE_OR_THREE(UNIT(562500u), 16u, 8u)},
     /* nec16 */
-    {US(108000), SW_STOP_MARK | SW_COMMAND_INVERSE | SW_REPEAT_SHORT, 38, 16, 8, MORE_US(108000), 1, 0, 0,
+    {US(108000), SW_STOP_MARK | SW_COMMAND_INVERSE | SW_REPEAT_SHORT, 38, 16, 8, MORE_US(108000), 1, 0,
      ONE_OR_THREE(UNIT(562500u), 16u, 8u)},
     /* rc5 */
-    {US(113778), SW_HIGH_FIRST, 36, 5, 7, MORE_US(113778), 1, SW_RC5, 0, HALVES(UNIT(889000u), 0u, 0u)},
+    {US(113778), SW_HIGH_FIRST, 36, 5, 7, MORE_US(113778), 1, SW_RC5, HALVES(UNIT(889000u), 0u, 0u)},
     /* rc6 */
-    {TICKS(RC6_TICKS), SW_HIGH_FIRST, 36, 8, 8, MORE_TICKS(RC6_TICKS), 1, SW_RC6, 0, HALVES(4u, 6u, 2u)},
+    {TICKS(RC6_TICKS), SW_HIGH_FIRST, 36, 8, 8, MORE_TICKS(RC6_TICKS), 1, SW_RC6, HALVES(4u, 6u, 2u)},
     /* sirc12 */
-    {US(45000), 0, 40, 5, 7, MORE_US(45000), 3, SW_COMMAND_FIRST, 0, ONE_OR_TWO(UNIT(600000u), 4u, 1u)},
+    {US(45000), 0, 40, 5, 7, MORE_US(45000), 3, SW_COMMAND_FIRST, ONE_OR_TWO(UNIT(600000u), 4u, 1u)},
     /* sirc15 */
-    {US(45000), 0, 40, 8, 7, MORE_US(45000), 3, SW_COMMAND_FIRST, 0, ONE_OR_TWO(UNIT(600000u), 4u, 1u)},
+    {US(45000), 0, 40, 8, 7, MORE_US(45000), 3, SW_COMMAND_FIRST, ONE_OR_TWO(UNIT(600000u), 4u, 1u)},
     /* sirc20: the extended byte is the address's upper eight bits */
-    {US(45000), 0, 40, 13, 7, MORE_US(45000), 3, SW_COMMAND_FIRST, 0, ONE_OR_TWO(UNIT(600000u), 4u, 1u)},
+    {US(45000), 0, 40, 13, 7, MORE_US(45000), 3, SW_COMMAND_FIRST, ONE_OR_TWO(UNIT(600000u), 4u, 1u)},
     /* aeha: the parity is the command's lowest four bits */
-    {US(130000), SW_STOP_MARK, 38, 16, 32, MORE_US(130000), 1, 0, 0, ONE_OR_THREE(UNIT(425000u), 8u, 4u)},
+    {US(130000), SW_STOP_MARK, 38, 16, 32, MORE_US(130000), 1, 0, ONE_OR_THREE(UNIT(425000u), 8u, 4u)},
     /* pd16 */
-    {US(60000), SW_STOP_MARK | SW_REPEAT_BARE, 38, 8, 8, MORE_US(60000), 1, 0, 0,
+    {US(60000), SW_STOP_MARK | SW_REPEAT_BARE, 38, 8, 8, MORE_US(60000), 1, 0,
      ONE_OR_THREE(UNIT(525000u), 16u, 8u)},
 };
 
@@ -76,29 +79,23 @@ static uint8_t free_holds(const struct sw_family *row)
            ((row->flags & SW_REPEAT) != SW_REPEAT_SHORT || short_holds(row));
 }
 
-void sw_family_free(sw_reader read, struct sw_run *run, struct sw_family *out)
+static uint8_t free_row(sw_reader read, uint16_t record, struct sw_family *out)
 {
-    sw_take(read, run, out->time, FREE_TIMES_BYTES);
-    sw_take(read, run, out, FREE_REST_BYTES);
+    sw_read(read, record, out->time, FREE_TIMES_BYTES);
+    sw_read(read, (uint16_t)(record + FREE_TIMES_BYTES), out, FREE_REST_BYTES);
     if (out->carrier_khz == 0) {
         out->carrier_khz = SW_USUAL_KHZ;
     }
     out->more_ticks = 0;
     out->least_frames = 1;
     out->kind = 0;
-    if (!free_holds(out)) {
-        run->bad = 1;
-    }
+    return free_holds(out);
 }
 
 uint8_t sw_family_row(sw_reader read, uint8_t family, uint16_t free, struct sw_family *out)
 {
-    struct sw_run run;
-
     if (family == SW_FAMILY_FREE && free) {
-        sw_run_start(&run, free, UINT16_MAX);
-        sw_family_free(read, &run, out);
-        return 1; /* it was found to hold when its image was */
+        return free_row(read, free, out);
     }
     family--;
     if (family >= SW_FAMILIES) {

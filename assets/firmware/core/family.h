@@ -40,7 +40,6 @@
  * join to. */
 #define SW_HALVES(count) (1u + (count))
 
-/* A free family's record is its times, then what is here from `period` on to `command_bits`. */
 #define SW_FAMILY_TIMES 6u
 struct sw_family {
     uint16_t period;                /* frame start to frame start, in 32 ticks */
@@ -51,17 +50,16 @@ struct sw_family {
     uint8_t more_ticks;             /* of the period */
     uint8_t least_frames;           /* however short the press; 0: one, and no more while held */
     uint8_t kind;                   /* SW_COMMAND_FIRST, SW_RC5 or SW_RC6 */
-    uint8_t spare;
     uint16_t time[SW_DISTINCT_MAX]; /* in ticks of 0.5 us; rc6: in quarters of its unit */
 };
 
 #define SW_USUAL_KHZ 38u
 
-/* Takes a free family's record. Where it can't be used the run is bad. */
-void sw_family_free(sw_reader read, struct sw_run *run, struct sw_family *out);
+/* Bytes of a free family's record. */
+#define SW_FREE_BYTES 18u
 
-/* The row of a family: of the table, or of the free family's record at `free`, 0 without. Gives 1 if
- * there is one. */
+/* The row of a family: of the table, or of the free family's record at `free`, where that is not 0.
+ * Gives 1 if there is one and, of a record, it can be used at all. */
 uint8_t sw_family_row(sw_reader read, uint8_t family, uint16_t free, struct sw_family *out);
 
 #endif

@@ -1,8 +1,6 @@
 /* Frames of the link: see frame.h. A whole frame is shorter than a COBS block can be (254), so each block
  * but the last stands for a zero of the data behind it. */
 #include "frame.h"
-#include "flash.h"  /* SW_APART */
-#include <string.h> /* memcpy */
 
 uint16_t sw_crc(uint16_t crc, uint8_t byte)
 {
@@ -15,16 +13,6 @@ uint16_t sw_crc(uint16_t crc, uint8_t byte)
         if (carry) {
             crc ^= 0x1021u;
         }
-    }
-    return crc;
-}
-
-SW_APART static uint16_t crc_of(const uint8_t *bytes, uint8_t length)
-{
-    uint16_t crc = SW_CRC_START;
-
-    for (; length != 0; length--) {
-        crc = sw_crc(crc, *bytes++);
     }
     return crc;
 }
@@ -51,14 +39,17 @@ static uint8_t decode(struct sw_deframer *deframer)
 
 static uint8_t check_holds(const struct sw_deframer *deframer)
 {
-    const uint8_t *end = deframer->line + deframer->length; /* the check's last byte */
-    uint16_t crc;
+    const uint8_t *byte = deframer->line + 1;
+    uint16_t crc = SW_CRC_START;
+    uint8_t left;
 
     if (deframer->length < SW_FRAME_OVERHEAD) {
         return 0;
     }
-    crc = crc_of(deframer->line + 1, (uint8_t)(deframer->length - 2u));
-    return end[-1] == (uint8_t)crc && end[0] == (uint8_t)(crc >> 8);
+    for (left = (uint8_t)(deframer->length - 2u); left != 0; left--) {
+        crc = sw_crc(crc, *byte++);
+    }
+    return byte[0] == (uint8_t)crc && byte[1] == (uint8_t)(crc >> 8);
 }
 
 uint8_t sw_deframer_take(struct sw_deframer *deframer, uint8_t byte)
@@ -88,30 +79,29 @@ uint8_t sw_frame_room(uint8_t payload_length)
     return (uint8_t)(payload_length + SW_FRAME_OVERHEAD + 2u); /* the first block's code, the zero */
 }
 
-void sw_frame_write(sw_put put, uint8_t number, uint8_t sequence, const uint8_t *payload, uint8_t length)
+uint8_t sw_frame_write(uint8_t *ring, uint8_t at, uint8_t *frame, uint8_t payload_length)
 {
-    uint8_t line[1u + SW_FRAME_MAX + 1u]; /* the first block's code, the bytes, the zero */
-    uint8_t *byte = line + 3 + length;
-    uint8_t code = 1;
-    uint16_t crc;
+    uint16_t crc = SW_CRC_START;
+    uint8_t left = (uint8_t)(payload_length + SW_FRAME_OVERHEAD);
+    uint8_t code = at;      /* where a block's code goes, which is known when the block ends */
 
-    line[1] = number;
-    line[2] = sequence;
-    memcpy(line + 3, payload, length);
-    crc = crc_of(line + 1, (uint8_t)(length + 2u));
-    *byte++ = (uint8_t)crc;
-    *byte = (uint8_t)(crc >> 8);
-    byte[1] = 0;
-    /* From the last byte back, each zero becomes the way to the next one: the code of a block. */
-    for (; byte != line; byte--) {
-        if (*byte == 0) {
-            *byte = code;
-            code = 0;
-        }
-        code++;
-    }
-    *byte = code;
     do {
-        put(*byte);
-    } while (*byte++ != 0);
+        uint8_t byte = 0;   /* behind all the others: it ends the frame */
+
+        if (left == 2) {
+            frame[0] = (uint8_t)crc;
+            frame[1] = (uint8_t)(crc >> 8);
+        }
+        if (left) {
+            byte = *frame++;
+        }
+        crc = sw_crc(crc, byte);
+        at = (uint8_t)(at + 1u) % SW_FRAME_RING;
+        ring[at] = byte;
+        if (byte == 0) {
+            ring[code] = (uint8_t)(at - code) % SW_FRAME_RING;
+            code = at;
+        }
+    } while (left--);
+    return (uint8_t)(at + 1u) % SW_FRAME_RING;
 }

@@ -26,10 +26,11 @@ void sw_deframer_start(struct sw_deframer *deframer);
 /* After SW_FRAME_WHOLE: line[1] is the number, line[2] the sequence, then length - 4 bytes of payload. */
 uint8_t sw_deframer_take(struct sw_deframer *deframer, uint8_t byte);
 
-/* Writes a frame: the bytes go out through `put`, the zero after it included. Gives nothing back:
- * whoever calls has made room for sw_frame_room(length) bytes. */
-typedef void (*sw_put)(uint8_t byte);
+/* Bytes of a payload's frame, the first block's code and the zero after it included. */
 uint8_t sw_frame_room(uint8_t payload_length);
-void sw_frame_write(sw_put put, uint8_t number, uint8_t sequence, const uint8_t *payload, uint8_t length);
+/* Writes a frame into a ring, from a place on; gives the place behind it. `frame` holds number, sequence
+ * and payload, and has room for the CRC. Whoever calls has made room for sw_frame_room bytes. */
+#define SW_FRAME_RING 128u
+uint8_t sw_frame_write(uint8_t *ring, uint8_t at, uint8_t *frame, uint8_t payload_length);
 
 #endif

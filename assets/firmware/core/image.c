@@ -31,7 +31,7 @@ static uint8_t slot_is_whole(sw_reader read, const struct sw_slot *slot, uint16_
            slot->length <= SW_BODY_MAX && sw_image_check(read, body, slot->length) == slot->check;
 }
 
-uint8_t sw_slot_choose(sw_reader read, struct sw_slot *out, uint8_t *damaged)
+SW_APART uint8_t sw_slot_choose(sw_reader read, struct sw_slot *out, uint8_t *damaged)
 {
     struct sw_slot slot;
     uint8_t chosen = SW_NO_SLOT;
@@ -61,14 +61,14 @@ struct walk {
     struct sw_command command;  /* the last one taken; its group's family and address */
     uint16_t free;              /* the free family's record, or 0 */
     uint8_t left;               /* commands left in the group */
-    struct sw_frame frame;      /* a raw command laid out, or the row of the group's family */
+    uint8_t bits;               /* of the group's commands */
 };
 
 static void walk_start(struct walk *walk, uint16_t at, uint16_t end, uint16_t free)
 {
+    memset(walk, 0, sizeof *walk);
     sw_run_start(&walk->run, at, end);
     walk->free = free;
-    walk->left = 0;
 }
 
 /* Takes a number of so many bits in the least whole bytes, and no more bits than that. */
@@ -89,6 +89,7 @@ SW_APART static void take_number(sw_reader read, struct walk *walk, uint8_t bits
 /* Opens a group: its family, how many commands, its address. */
 static void take_group(sw_reader read, struct walk *walk)
 {
+    struct sw_family row;
     uint8_t head = 0;
 
     sw_take(read, &walk->run, &head, 1);
@@ -97,12 +98,24 @@ static void take_group(sw_reader read, struct walk *walk)
     walk->command.family = head;
     walk->command.record = walk->free;
     if (head != SW_FAMILY_RAW) {
-        if (!sw_family_row(read, head, walk->free, &walk->frame.row)) {
+        if (!sw_family_row(read, head, walk->free, &row)) {
             walk->run.bad = 1;
+            return;
         }
-        take_number(read, walk, walk->frame.row.address_bits);
+        take_number(read, walk, row.address_bits);
         walk->command.address = (uint16_t)walk->command.command;
+        walk->bits = row.command_bits;
     }
+}
+
+/* Whether a raw record can be sent is found when it is laid out. */
+static void take_raw(sw_reader read, struct walk *walk)
+{
+    uint8_t head[SW_RAW_HEAD] = {0};
+
+    walk->command.record = walk->run.at;
+    sw_take(read, &walk->run, head, sizeof head);
+    sw_skip(&walk->run, (uint16_t)(2u * head[SW_RAW_DISTINCT] + SW_SYMBOL_BYTES(head[SW_RAW_COUNT])));
 }
 
 static void take_command(sw_reader read, struct walk *walk)
@@ -112,15 +125,15 @@ static void take_command(sw_reader read, struct walk *walk)
     }
     walk->left--;
     if (walk->command.family == SW_FAMILY_RAW) {
-        walk->command.record = walk->run.at;
-        sw_frame_raw(read, &walk->run, &walk->frame);
+        take_raw(read, walk);
     } else {
-        take_number(read, walk, walk->frame.row.command_bits);
+        take_number(read, walk, walk->bits);
     }
 }
 
-/* Takes the next command, if it can be laid out; what the table has always can. Its first frame says it
- * for those that follow, which are made of the same timings but for a short one's: sw_family_free. */
+/* Takes the next command, if it can be laid out; what the table has always can. Its first frame says
+ * it for those that follow: they are made of the same timings, but for a short one's, and sw_family_row has
+ * looked at those. */
 static void take_sendable(sw_reader read, struct walk *walk)
 {
     struct sw_frame frame;
@@ -167,10 +180,11 @@ static void take_pairs(sw_reader read, struct sw_run *run, struct sw_rules *out)
 
     for (left = out->pairs; left != 0; left--) {
         uint16_t pair = 0;
-        uint8_t button, gesture;
+        uint8_t low, button, gesture;
         sw_take(read, run, &pair, sizeof pair);
-        button = pair & 0x0Fu;
-        gesture = (uint8_t)pair >> 4 & 3u;
+        low = (uint8_t)pair;
+        button = low & 0x0Fu;
+        gesture = (uint8_t)(low >> 4) & 3u;
         if (button >= out->buttons || gesture > SW_GESTURE_DOUBLE_TAP ||
             SW_PAIR_COMMAND(pair) >= out->commands) {
             run->bad = 1;
@@ -182,6 +196,7 @@ static void take_pairs(sw_reader read, struct sw_run *run, struct sw_rules *out)
 uint8_t sw_image_load(sw_reader read, uint16_t body, uint16_t length, struct sw_image *out)
 {
     struct walk walk;
+    struct sw_family row;
     uint8_t left;
 
     if (length > SW_BODY_MAX) {
@@ -197,8 +212,10 @@ uint8_t sw_image_load(sw_reader read, uint16_t body, uint16_t length, struct sw_
     out->pairs_at = walk.run.at;
     take_pairs(read, &walk.run, &out->rules);
     if (out->rules.flags & SW_RULES_FREE) {
-        walk.free = walk.run.at;
-        sw_family_free(read, &walk.run, &walk.frame.row);
+        walk.free = sw_skip(&walk.run, SW_FREE_BYTES);
+        if (walk.run.bad || !sw_family_row(read, SW_FAMILY_FREE, walk.free, &row)) {
+            walk.run.bad = 1;
+        }
     }
     out->free_at = walk.free;
     out->commands_at = walk.run.at;
@@ -208,9 +225,9 @@ uint8_t sw_image_load(sw_reader read, uint16_t body, uint16_t length, struct sw_
     return walk.run.bad || walk.run.at != walk.run.end || walk.left != 0 ? SW_FAULT_CONTENTS : SW_FAULT_NONE;
 }
 
-uint16_t sw_image_pair(sw_reader read, const struct sw_image *image, uint8_t button, uint8_t gesture)
+SW_APART uint16_t sw_image_pair(sw_reader read, const struct sw_image *image, uint8_t button, uint8_t gesture)
 {
-    uint8_t wanted = (uint8_t)(gesture << 4 | button);
+    uint8_t wanted = (uint8_t)(gesture << 4) | button;
     uint16_t at = image->pairs_at;
     uint16_t pair;
     uint8_t left;
@@ -218,14 +235,14 @@ uint16_t sw_image_pair(sw_reader read, const struct sw_image *image, uint8_t but
     for (left = image->rules.pairs; left != 0; left--) {
         sw_read(read, at, &pair, sizeof pair);
         at = (uint16_t)(at + sizeof pair);
-        if (((uint8_t)pair & 0x3Fu) == wanted) {
+        if ((uint8_t)(pair & 0x3Fu) == wanted) {
             return pair;
         }
     }
     return SW_NO_PAIR;
 }
 
-SW_APART uint8_t sw_image_command(sw_reader read, const struct sw_image *image, uint8_t number, struct sw_command *out)
+uint8_t sw_image_command(sw_reader read, const struct sw_image *image, uint8_t number, struct sw_command *out)
 {
     struct walk walk;
 
@@ -240,7 +257,7 @@ SW_APART uint8_t sw_image_command(sw_reader read, const struct sw_image *image, 
     return 1;
 }
 
-SW_APART uint8_t sw_record_command(sw_reader read, uint16_t at, uint16_t length, uint16_t free, struct sw_command *out)
+uint8_t sw_record_command(sw_reader read, uint16_t at, uint16_t length, uint16_t free, struct sw_command *out)
 {
     struct walk walk;
 

@@ -39,10 +39,10 @@ uint16_t sw_image_check(sw_reader read, uint16_t body, uint16_t length);
 
 /* An image in use: what of it is kept in memory, and where the rest lies. */
 struct sw_image {
-    struct sw_rules rules;
     uint16_t pairs_at;
     uint16_t free_at;       /* the free family's record, 0 without */
     uint16_t commands_at;
+    struct sw_rules rules;  /* last: it is long */
 };
 
 /* Takes a body into use, if everything in it can be used; else gives a fault of messages.h, and `out`

@@ -19,13 +19,11 @@ uint16_t sw_level_plain(uint16_t raw)
 
 uint16_t sw_level_scaled(uint16_t raw, uint16_t nominal_level, const struct sw_feed *feed)
 {
-    /* 1023 readings of 8 in 1/32 counts stay below 32768. */
-    uint16_t measured = (uint16_t)(feed->sum8 * (SW_LEVEL_PER_COUNT / 8u));
     uint32_t level;
 
-    if (measured == 0u || measured < nominal_level / 4u)
+    /* The monitor's level would be SW_LEVEL_PER_COUNT / 8 times the sum: 16 sums are four of those. */
+    if (feed->sum8 == 0u || feed->sum8 < (nominal_level + 15u) / 16u)
         return SW_LEVEL_NONE;
-    /* 1023 * 32 * 32767 stays below 2^32. */
-    level = (uint32_t)raw * SW_LEVEL_PER_COUNT * nominal_level / measured;
+    level = (uint32_t)(uint16_t)(8u * raw) * nominal_level / feed->sum8;
     return level > TOP_LEVEL ? (uint16_t)TOP_LEVEL : (uint16_t)level;
 }

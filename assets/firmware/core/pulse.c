@@ -7,46 +7,39 @@
 /* What only a short frame has: the leader's space halved. */
 #define HALF_SPACE 6u
 
-/* A raw record begins with how many timings there are, the period in 32 ticks, and how many distinct
- * durations; those durations and the symbols are behind it. */
-#define RAW_COUNT 0u
-#define RAW_PERIOD 1u
-#define RAW_DISTINCT 3u
-#define RAW_HEAD 4u
-
+#define PERIOD_TICKS 32uL           /* 16 us */
 #define RAW_UNIT 1024u              /* 2 us */
 #define RC6_UNIT 56889u             /* a quarter of 444 4/9 us */
 
-/* The two bytes a symbol lies in, as a number, and how far from its low end. */
-static uint8_t *symbol_at(const struct sw_frame *frame, uint8_t place, uint8_t *shift)
+/* Where a symbol begins: the byte, and the bits of it that come before. It may run into the next byte. */
+static uint8_t byte_of(uint8_t place)
 {
-    uint16_t bit = (uint16_t)(SW_SYMBOL_BITS * place);
-
-    *shift = bit & 7u;
-    return (uint8_t *)frame->symbol + bit / 8u;
+    return (uint8_t)(SW_SYMBOL_BITS * place / 8u);
 }
 
-static uint16_t pair(const uint8_t *byte)
+static uint8_t shift_of(uint8_t place)
 {
-    return (uint16_t)(byte[0] | (uint16_t)byte[1] << 8);
+    return (uint8_t)(SW_SYMBOL_BITS * place) % 8u;
+}
+
+static uint16_t both(const uint8_t *bytes)
+{
+    return (uint16_t)(bytes[0] | (uint16_t)bytes[1] << 8);
 }
 
 /* Adds to the symbol at a place. */
 static void add(struct sw_frame *frame, uint8_t place, uint8_t more)
 {
-    uint8_t shift;
-    uint8_t *byte = symbol_at(frame, place, &shift);
-    uint16_t both = (uint16_t)(pair(byte) + (uint16_t)((uint16_t)more << shift));
+    uint8_t *bytes = frame->symbol + byte_of(place);
+    uint16_t sum = (uint16_t)(both(bytes) + (uint16_t)((uint16_t)more << shift_of(place)));
 
-    byte[0] = (uint8_t)both;
-    byte[1] = (uint8_t)(both >> 8);
+    bytes[0] = (uint8_t)sum;
+    bytes[1] = (uint8_t)(sum >> 8);
 }
 
 uint32_t sw_frame_timing(const struct sw_frame *frame, uint8_t at)
 {
-    uint8_t shift;
-    const uint8_t *byte = symbol_at(frame, at, &shift);
-    uint8_t symbol = (uint8_t)(pair(byte) >> shift) & (SW_DISTINCT_MAX - 1u);
+    uint8_t symbol = (uint8_t)(both(frame->symbol + byte_of(at)) >> shift_of(at)) % SW_DISTINCT_MAX;
 
     return (uint32_t)frame->row.time[symbol] * frame->unit;
 }
@@ -122,7 +115,7 @@ static void append_head(struct sw_frame *frame, uint8_t command, uint8_t toggle)
     } else if (frame->row.kind == SW_RC5) { /* a start bit, the command's seventh bit inverted, the toggle */
         head = (command & 0x40u ? 4u : 6u) | toggle;
         append_bits(frame, &head, 3, 0);
-        frame->row.command_bits = 6;
+        frame->row.command_bits = 6;        /* that one has gone ahead */
     }
 }
 
@@ -174,28 +167,34 @@ static void lay_family(struct sw_frame *frame, const struct sw_command *command,
     }
 }
 
-void sw_frame_raw(sw_reader read, struct sw_run *run, struct sw_frame *out)
+/* Lays out a raw record, if there is room for what it says it has: a record of the link may be gone
+ * since it was looked at. */
+static uint8_t lay_raw(sw_reader read, struct sw_frame *frame, uint16_t record)
 {
-    uint8_t head[RAW_HEAD] = {0};
+    uint8_t head[SW_RAW_HEAD];
+    uint8_t durations;
 
-    sw_take(read, run, head, sizeof head);
-    if (head[RAW_COUNT] > SW_TIMINGS_MAX || head[RAW_DISTINCT] > SW_DISTINCT_MAX) {
-        run->bad = 1;
+    sw_read(read, record, head, sizeof head);
+    if (head[SW_RAW_COUNT] > SW_TIMINGS_MAX || head[SW_RAW_DISTINCT] > SW_DISTINCT_MAX) {
+        return 0;
     }
-    sw_take(read, run, out->row.time, (uint8_t)(2u * head[RAW_DISTINCT]));
-    sw_take(read, run, out->symbol, SW_SYMBOL_BYTES(head[RAW_COUNT]));
-    out->unit = RAW_UNIT;
-    out->count = head[RAW_COUNT];
-    memcpy(&out->row.period, head + RAW_PERIOD, sizeof out->row.period);
-    out->row.carrier_khz = SW_USUAL_KHZ;
-    out->row.least_frames = out->row.period != 0;
+    record = (uint16_t)(record + sizeof head);
+    durations = (uint8_t)(2u * head[SW_RAW_DISTINCT]);
+    sw_read(read, record, frame->row.time, durations);
+    sw_read(read, (uint16_t)(record + durations), frame->symbol, SW_SYMBOL_BYTES(head[SW_RAW_COUNT]));
+    frame->unit = RAW_UNIT;
+    frame->count = head[SW_RAW_COUNT];
+    memcpy(&frame->row.period, head + SW_RAW_PERIOD, sizeof frame->row.period);
+    frame->row.carrier_khz = SW_USUAL_KHZ;
+    frame->row.least_frames = frame->row.period != 0;
+    return 1;
 }
 
 /* Whether the output can keep up with every timing, and the frame is over before the next is due; finds
  * the gap between them. A symbol that means no duration lasts no time at all. */
 static uint8_t find_gap(struct sw_frame *frame)
 {
-    uint32_t gap = ((uint32_t)frame->row.period << 5) + frame->row.more_ticks;
+    uint32_t gap = frame->row.period * PERIOD_TICKS + frame->row.more_ticks;
     uint32_t ticks;
 
     if (frame->count % 2u == 0) {
@@ -221,13 +220,9 @@ static uint8_t find_gap(struct sw_frame *frame)
 uint8_t sw_frame_plan(sw_reader read, const struct sw_command *command, uint8_t toggle, uint8_t which,
                       struct sw_frame *out)
 {
-    struct sw_run run;
-
     memset(out, 0, sizeof *out);
     if (command->family == SW_FAMILY_RAW) {
-        sw_run_start(&run, command->record, UINT16_MAX);
-        sw_frame_raw(read, &run, out);
-        if (run.bad) { /* a record of the link, and another has come since it was looked at */
+        if (!lay_raw(read, out, command->record)) {
             return SW_FAULT_CODE;
         }
     } else {

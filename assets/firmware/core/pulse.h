@@ -53,8 +53,11 @@ uint32_t sw_frame_timing(const struct sw_frame *frame, uint8_t at);
 void sw_frame_start(struct sw_frame *frame);
 uint32_t sw_frame_next(struct sw_frame *frame);
 
-/* Takes a raw record, and lays it out. Where there is no room for what it says it has the run is bad;
- * whether it can be sent is found when its frame is planned. */
-void sw_frame_raw(sw_reader read, struct sw_run *run, struct sw_frame *out);
+/* A raw record begins with how many timings there are, the period in 32 ticks, and how many distinct
+ * durations; those durations and the symbols are behind it. */
+#define SW_RAW_COUNT 0u
+#define SW_RAW_PERIOD 1u
+#define SW_RAW_DISTINCT 3u
+#define SW_RAW_HEAD 4u
 
 #endif

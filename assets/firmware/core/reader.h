@@ -19,6 +19,8 @@ struct sw_run {
     uint8_t bad;
 };
 void sw_run_start(struct sw_run *run, uint16_t at, uint16_t end);
+/* Leaves bytes behind. Gives where they are. */
+uint16_t sw_skip(struct sw_run *run, uint16_t bytes);
 /* Takes bytes; leaves `to` as it is where they are not there. */
 void sw_take(sw_reader read, struct sw_run *run, void *to, uint8_t bytes);
 

@@ -88,16 +88,24 @@ struct sw_event {
 
 #define SW_EVENTS_PER_TICK 4u
 
+/* A wire, as the recogniser follows it. */
+struct sw_wire {
+    uint16_t past[2];                 /* the two levels before, for the spike filter */
+    uint16_t level;                   /* of this tick, filtered */
+    uint8_t label;                    /* what it lies in */
+    uint8_t spare;
+};
+
 /* Everything the recogniser remembers. Laid out so that it has no holes on any machine,
  * the long part last. */
 struct sw_recogniser {
-    uint16_t past[SW_WIRES][2];       /* the two levels before, for the spike filter */
+    struct sw_wire wire[SW_WIRES];
     uint16_t away_ticks;              /* since the owner left rest */
     uint16_t pressed_ticks;           /* since the button was recognised */
     uint16_t since_tap_ticks;         /* since the first tap of a possible double tap ended */
     uint16_t settled_level;
     uint16_t tapped_level;            /* where the first tap had settled */
-    uint8_t filled;                   /* how many of `past` are real, 0 to 2 */
+    uint8_t filled;                   /* how many of a wire's `past` are real, 0 to 2 */
     uint8_t owner;                    /* 0, or the wire that owns the press, 1 or 2 */
     uint8_t label;                    /* of the owner's level at this tick */
     uint8_t run;                      /* ticks the label has held, up to the dwell */
@@ -106,17 +114,20 @@ struct sw_recogniser {
     uint8_t armed;                    /* a press may be recognised: 1 rest was seen, 2 rolling over */
     uint8_t waiting;                  /* whether the press has not become a gesture yet */
     uint8_t tapped;                   /* the button of the first tap, or SW_NO_BUTTON */
+    uint8_t tapped_wire;              /* that button's */
     uint8_t off;                      /* ticks the pressed button's band has been left */
     uint8_t rejected;                 /* whether this tick's level lay outside every band */
+    uint8_t told;                     /* events of this tick */
     uint8_t spare;
+    struct sw_event event[SW_EVENTS_PER_TICK];
     uint16_t ring[SW_DWELL_MAX_TICKS];/* levels of the current run of one label */
 };
 
 void sw_recogniser_start(struct sw_recogniser *recogniser);
 
-/* Takes one sample of each wire as levels (SW_LEVEL_NONE: no reading; it is in no band). Writes what
- * happened to `events`, in order, and gives how many. */
-uint8_t sw_recogniser_tick(struct sw_recogniser *recogniser, const struct sw_rules *rules,
-                           const uint16_t level[SW_WIRES], struct sw_event events[SW_EVENTS_PER_TICK]);
+/* Takes one sample of each wire as levels (SW_LEVEL_NONE: no reading; it is in no band). What happened is
+ * in `event`, in order, as many as `told` says. */
+void sw_recogniser_tick(struct sw_recogniser *recogniser, const struct sw_rules *rules,
+                        const uint16_t level[SW_WIRES]);
 
 #endif

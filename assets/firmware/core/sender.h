@@ -13,18 +13,20 @@
 
 #define SW_NO_COMMAND 255u
 
+/* A command's turn to be sent. */
+struct sw_turn {
+    uint8_t command;        /* or SW_NO_COMMAND: no one's turn */
+    uint8_t button;         /* whose press it is; SW_NO_BUTTON for the link's */
+    uint8_t repeats;        /* goes on while held */
+    uint8_t every_50ms;
+};
+
 struct sw_sender {
     uint16_t held_ticks;    /* since the command started */
     uint16_t left_ticks;    /* for a command sent over the link: how long it is held */
-    uint8_t command;        /* being sent, or SW_NO_COMMAND */
-    uint8_t next;           /* waits for the one being sent, or SW_NO_COMMAND */
-    uint8_t button;         /* whose press it is; SW_NO_BUTTON for the link's */
-    uint8_t next_button;
-    uint8_t repeats;        /* goes on while held */
-    uint8_t next_repeats;
-    uint8_t every_50ms;
-    uint8_t next_every_50ms;
-    uint8_t held;           /* whether it still is */
+    struct sw_turn now;     /* being sent */
+    struct sw_turn next;    /* waits for the one being sent */
+    uint8_t held;           /* whether the one being sent still is */
     uint8_t frames;         /* frames begun of the current press */
     uint8_t toggle;         /* the toggle bit of the current press */
     uint8_t down;           /* the button that is down, or SW_NO_BUTTON */
@@ -48,13 +50,8 @@ void sw_sender_tick(struct sw_sender *sender);
 #define SW_SEND_NOTHING 0u
 #define SW_SEND_FIRST 1u    /* a new press: the first frame */
 #define SW_SEND_AGAIN 2u    /* the same press: the frame for "held" after the family's own gap */
-struct sw_start {
-    uint8_t what;           /* SW_SEND_… */
-    uint8_t command;
-    uint8_t toggle;
-};
-/* Begins what it answers: ask once a frame. Whatever it is starts when the gap of the frame before is
- * over. `least_frames` is of the frame sent last. */
-void sw_sender_next(struct sw_sender *sender, uint8_t least_frames, struct sw_start *out);
+/* Begins what it answers: ask once a frame. It is of the command `now`, and starts when the gap of the
+ * frame before is over. `least_frames` is of the frame sent last. */
+uint8_t sw_sender_next(struct sw_sender *sender, uint8_t least_frames);
 
 #endif
