@@ -11,16 +11,22 @@ use crate::remote::{self, Code, FreeRepeat, encode};
 const STEP_US: f64 = 0.5;
 
 impl FreeFamily {
-    /// A project's free family in the image's steps. No time moves by more than half a step of 0.5 µs;
-    /// the time from frame to frame moves by up to 8 µs, and by what the frame may then need. `None` for
-    /// parameters that can't be sent.
+    /// A project's free family in the image's steps. No time moves by more than half a step of 0.5 µs,
+    /// but for the leader's space where a short frame has half of it: by a whole one. The time from frame
+    /// to frame moves by up to 8 µs, and by what the frame may then need. `None` for parameters that
+    /// can't be sent.
     pub(super) fn of(free: &remote::FreeFamily) -> Option<Self> {
         free.check().ok()?;
         // In range: `check` has looked.
         let steps = |us: f64| (us / STEP_US).round() as u16;
         let both = |(mark, space): (f64, f64)| (steps(mark), steps(space));
+        // A short frame has half of the leader's space, which must be whole steps, too.
+        let is_halved = free.repeat == FreeRepeat::ShortFrame;
+        let leader = |(mark, space): (f64, f64)| {
+            (steps(mark), if is_halved { 2 * steps(space / 2.0) } else { steps(space) })
+        };
         let family = Self {
-            leader: free.leader_us.map_or((0, 0), both),
+            leader: free.leader_us.map_or((0, 0), leader),
             zero: both(free.zero_us),
             one: both(free.one_us),
             period: 0,

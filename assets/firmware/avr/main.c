@@ -1,5 +1,6 @@
 /* The box: resistor-ladder buttons in, remote codes out. This page is the table of contents. */
 #include <avr/interrupt.h>
+#include "blink.h"     /* states and their blinks */
 #include "box.h"       /* the image in use */
 #include "capture.h"   /* remotes, from the receiver */
 #include "clock.h"     /* ticks, half microseconds */
@@ -21,18 +22,18 @@
 static uint8_t state(void)
 {
     if (clock_ticks() < SEARCHING_TICKS) {
-        return LED_SEARCHING;
+        return SW_BLINK_SEARCHING;
     }
     if (writing_failed()) {
-        return LED_FAULT;
+        return SW_BLINK_FAULT;
     }
     if (samples_streaming() || capture_listening()) {
-        return LED_LEARNING;
+        return SW_BLINK_LEARNING;
     }
     if (box_has_image()) {
-        return LED_RUNNING;
+        return SW_BLINK_RUNNING;
     }
-    return box.damaged ? LED_DAMAGED : LED_MISSING;
+    return box.damaged ? SW_BLINK_DAMAGED : SW_BLINK_MISSING;
 }
 
 int main(void) __attribute__((OS_main));

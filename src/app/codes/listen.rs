@@ -17,8 +17,8 @@ use super::{CodesView, Draft, Place};
 use crate::demo::demo_project;
 use crate::device::Failure;
 use crate::link::{DemoTouch, Request};
-use crate::project::{Command, CommandId, MAX_HEARD};
-use crate::remote::{Code, Origin};
+use crate::project::{Command, CommandId, MAX_HEARD, Project};
+use crate::remote::{Code, FreeFamily, Origin};
 
 pub use ear::{Ear, Shut};
 pub use presses::{Press, Presses};
@@ -289,6 +289,7 @@ pub(super) fn reset(model: &mut Model) -> (ListenState, Vec<Effect>) {
 
 /// The box heard a remote.
 pub(in crate::app) fn heard(model: &mut Model, timings_us: Vec<f64>, overflow: bool) -> Vec<Effect> {
+    let free = model.project().map(free_in_use).unwrap_or_default();
     let Some(session) = model.codes.listen.session.as_mut().filter(|session| session.ear.is_on()) else {
         return Vec::new();
     };
@@ -299,8 +300,20 @@ pub(in crate::app) fn heard(model: &mut Model, timings_us: Vec<f64>, overflow: b
         return Vec::new();
     }
     session.flickers = 0;
-    session.presses.push(Press::new(timings_us, overflow));
+    session.presses.push(Press::new(timings_us, overflow, &free));
     if session.is_full() { ear::shut(model, Shut::Enough) } else { Vec::new() }
+}
+
+/// The free families of the stereo's commands, each once.
+fn free_in_use(project: &Project) -> Vec<FreeFamily> {
+    let mut all: Vec<FreeFamily> = Vec::new();
+    for command in &project.stereo.commands {
+        match command.code {
+            Code::Free { free, .. } if !all.contains(&free) => all.push(free),
+            _ => {}
+        }
+    }
+    all
 }
 
 /// The box did what it was asked about listening.
@@ -361,7 +374,8 @@ fn keep_up(model: &mut Model) {
     if model.codes.listen.kept.as_ref().is_some_and(is_same) {
         return;
     }
-    let kept = KeptPresses { command: command.id.clone(), presses: Presses::of(&command.heard) };
+    let free = model.project().map(free_in_use).unwrap_or_default();
+    let kept = KeptPresses { command: command.id.clone(), presses: Presses::of(&command.heard, &free) };
     model.codes.listen.kept = Some(kept);
 }
 

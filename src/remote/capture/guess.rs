@@ -1,68 +1,14 @@
-//! A frame as one of a free pulse-distance or pulse-width family: the table's code with its timing
-//! free, or the parameters guessed from the frame itself. Every guess is laid out again and compared.
+//! A frame as one of a free pulse-distance or pulse-width family, its parameters guessed from the frame
+//! itself. Every guess is laid out again and compared.
 
 use super::super::code::Code;
-use super::super::family::{BitOrder, Family, Holds, Modulation, RepeatKind};
+use super::super::family::BitOrder;
 use super::super::frame::encode;
 use super::super::free::{
     FREE_ADDRESS_BITS_MAX, FREE_COMMAND_BITS_MAX, FREE_PERIOD_MAX_US, FreeFamily, FreeRepeat,
 };
 use super::super::raw::clusters;
 use super::frames::alike;
-use super::scheme::Of;
-
-/// The table's code as one of a free family of the same timing, where the free parameters reach so
-/// far.
-pub(super) fn as_free(of: Of, code: &Code) -> Option<Code> {
-    let row = of.table()?;
-    let due = encode(code, false).ok()?;
-    let free = timing(row)?;
-    let bits: Vec<bool> = due.bits.iter().map(|bit| bit.value).collect();
-    let found = match (layout(row), code) {
-        (Some(layout), &Code::Family { address, command, .. }) => {
-            Code::Free { free: layout.on(free), address, command }
-        }
-        _ => numbered(free, &bits)?,
-    };
-    let frame = encode(&found, false).ok()?;
-    let same = frame.pulses_us.len() == due.pulses_us.len()
-        && frame.pulses_us.iter().zip(&due.pulses_us).all(|(a, b)| (a - b).abs() < 1e-6);
-    same.then_some(found)
-}
-
-/// Free parameters with a row's timing; `None` for bi-phase.
-fn timing(row: &Family) -> Option<FreeFamily> {
-    let us = |units: f64| units * row.unit_us;
-    let (zero_us, one_us) = match row.modulation {
-        Modulation::PulseDistance { mark, zero_space, one_space } => {
-            ((us(mark), us(zero_space)), (us(mark), us(one_space)))
-        }
-        Modulation::PulseWidth { zero_mark, one_mark, space } => {
-            ((us(zero_mark), us(space)), (us(one_mark), us(space)))
-        }
-        Modulation::BiPhase { .. } => return None,
-    };
-    let repeat = match (row.repeat, row.leader_units) {
-        (RepeatKind::WholeFrame, _) => FreeRepeat::WholeFrame,
-        (RepeatKind::WithoutLeader, _) => FreeRepeat::WithoutLeader,
-        (RepeatKind::Once, _) => FreeRepeat::Once,
-        (RepeatKind::ShortFrame { mark, space }, Some(leader)) if leader == (mark, 2.0 * space) => {
-            FreeRepeat::ShortFrame
-        }
-        (RepeatKind::ShortFrame { .. }, _) => return None,
-    };
-    Some(FreeFamily {
-        leader_us: row.leader_units.map(|(mark, space)| (us(mark), us(space))),
-        zero_us,
-        one_us,
-        stop_mark: row.stop_mark,
-        high_first: row.order == BitOrder::HighFirst,
-        repeat,
-        period_us: row.repeat_period_us,
-        carrier_khz: (f64::from(row.carrier_hz) / 1e3).round() as u8,
-        ..FreeFamily::default()
-    })
-}
 
 /// How bits are shared between address and command.
 #[derive(Clone, Copy)]
@@ -78,28 +24,6 @@ impl Layout {
         let Self { address_bits, address_inverse, command_bits, command_inverse } = self;
         FreeFamily { address_bits, address_inverse, command_bits, command_inverse, ..free }
     }
-}
-
-/// A row's fields as a free family has them: address, its inverse, command, its inverse. `None` if
-/// they are sent otherwise.
-fn layout(row: &Family) -> Option<Layout> {
-    let mut found =
-        Layout { address_bits: 0, address_inverse: false, command_bits: 0, command_inverse: false };
-    for field in row.fields {
-        let whole = field.stretch == 1;
-        match field.holds {
-            Holds::Address(from) if whole && from == found.address_bits && found.command_bits == 0 => {
-                found.address_bits += field.width;
-            }
-            Holds::AddressInverse(0) if field.width == found.address_bits => found.address_inverse = true,
-            Holds::Command(from) | Holds::CommandParity(from) if from == found.command_bits => {
-                found.command_bits += field.width;
-            }
-            Holds::CommandInverse(0) if field.width == found.command_bits => found.command_inverse = true,
-            _ => return None,
-        }
-    }
-    Some(found)
 }
 
 /// Bits as numbers of a free family of this timing: with inverses where they are, else in halves.

@@ -217,11 +217,10 @@ fn sure(first: &Said, code: &Code, tally: &Tally<'_>, period_us: Option<f64>) ->
     Sure::of(grounds, doubts)
 }
 
-/// What else the same frame could be: another family of the table, or a free family of this one's
-/// timing.
+/// What else the same frame could be: another family of the table. (A free family can be made like any
+/// of them, which tells nothing.)
 fn also(of: Of, code: &Code) -> Vec<Code> {
     let Ok(frame) = encode(code, false) else { return Vec::new() };
     let others = families().iter().filter(|other| of.table().is_none_or(|family| family.id != other.id));
-    let tabled = others.filter_map(|other| decode_as(other, &frame.pulses_us));
-    tabled.chain(super::guess::as_free(of, code)).collect()
+    others.filter_map(|other| decode_as(other, &frame.pulses_us)).collect()
 }

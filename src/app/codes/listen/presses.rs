@@ -1,7 +1,7 @@
 //! Presses of a remote and what they come to. Knows no box and no command.
 
 use crate::project::HeardPress;
-use crate::remote::{self, Code, Consensus, HearError, Heard};
+use crate::remote::{self, Code, Consensus, FreeFamily, HearError, Heard};
 
 /// One press of a remote.
 #[derive(Clone, Debug, PartialEq)]
@@ -15,10 +15,10 @@ pub struct Press {
 }
 
 impl Press {
-    /// Understands a press.
+    /// Understands a press: by the table, or as a code of a free family that is in use.
     #[must_use]
-    pub fn new(timings_us: Vec<f64>, overflow: bool) -> Self {
-        Self { heard: remote::hear(&timings_us), timings_us, overflow }
+    pub fn new(timings_us: Vec<f64>, overflow: bool, free: &[FreeFamily]) -> Self {
+        Self { heard: remote::hear_with(&timings_us, free), timings_us, overflow }
     }
 
     /// Its timings as a code, where it was not understood and they may be kept all the same.
@@ -42,8 +42,8 @@ pub struct Presses {
 impl Presses {
     /// Presses as the project keeps them.
     #[must_use]
-    pub fn of(heard: &[HeardPress]) -> Self {
-        Self::from(heard.iter().map(|press| Press::new(press.timings_us.clone(), false)).collect())
+    pub fn of(heard: &[HeardPress], free: &[FreeFamily]) -> Self {
+        Self::from(heard.iter().map(|press| Press::new(press.timings_us.clone(), false, free)).collect())
     }
 
     fn from(all: Vec<Press>) -> Self {
