@@ -421,7 +421,7 @@ mod tests {
             "nec address 59 command 16\n\
              1 frame, 2 repeat frames, 108.0 ms from frame to frame; marks 71 µs longer than sent\n\
              certain: the inverses match, 2 repeat frames follow\n\
-             It could also be nec16 address A659 command 16 or free family address 59 command 16"
+             It could also be nec16 address A659 command 16"
         );
         assert_eq!(
             ran("decode --json", &input).unwrap(),
