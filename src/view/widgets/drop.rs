@@ -109,6 +109,10 @@ impl<'a> Drop<'a> {
         let id = ui.make_persistent_id(("drop", self.name));
         let on = self.enabled && ui.is_enabled();
         let response = ui.interact(rect, id, if on { Sense::click() } else { Sense::hover() });
+        if response.clicked() {
+            // Opened by the pointer, it can be walked with the keys as well.
+            response.request_focus();
+        }
         let popup_id = Popup::default_response_id(&response);
         let was_open = Popup::is_id_open(ui, popup_id);
         self.describe(ui, &response, was_open, on);

@@ -275,6 +275,24 @@ fn a_drop_down_is_operated_with_the_keys_alone() {
 }
 
 #[test]
+fn a_drop_down_opened_by_the_pointer_is_walked_with_the_keys() {
+    let mut h = series();
+    let at = h.get_by_label("Series").rect().center();
+    h.hover_at(at);
+    h.run();
+    h.drag_at(at);
+    h.drop_at(at);
+    h.run();
+    assert!(h.query_by_label("E96").is_some(), "a click opens the list");
+    h.key_press(Key::ArrowDown);
+    h.run();
+    h.key_press(Key::Enter);
+    h.run();
+    assert_eq!(*h.state(), Some(2));
+    assert!(h.query_by_label("E12").is_none(), "Enter closes the list");
+}
+
+#[test]
 fn escape_leaves_a_drop_down_as_it_was() {
     let mut h = series();
     h.get_by_label("Series").focus();
