@@ -141,8 +141,10 @@ impl<'a> Drop<'a> {
             popup = popup.open_memory(egui::SetOpenCommand::Bool(true));
         }
         let shown = popup.show(|ui| self.list_ui(ui, &t, id, rect.width(), was_open));
-        if let Some(inner) = shown {
-            chosen = chosen.or(inner.inner);
+        if let Some(row) = shown.and_then(|shown| shown.inner) {
+            // Whoever points goes on pointing: Enter is the acting button's again.
+            response.surrender_focus();
+            chosen = chosen.or(Some(row));
         }
         DropAnswer { response, chosen }
     }

@@ -290,6 +290,12 @@ fn a_drop_down_opened_by_the_pointer_is_walked_with_the_keys() {
     h.run();
     assert_eq!(*h.state(), Some(2));
     assert!(h.query_by_label("E12").is_none(), "Enter closes the list");
+    h.get_by_label("Series").click();
+    h.run();
+    h.get_by_label("E96").click();
+    h.run();
+    assert_eq!(*h.state(), Some(3));
+    assert!(!h.get_by_label("Series").is_focused(), "Enter is the acting button's again");
 }
 
 #[test]
