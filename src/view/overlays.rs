@@ -165,6 +165,7 @@ const KEYS: &[(&str, &str)] = &[
     ("End", "Learn: follow the live reading"),
     ("A to P", "Learn, click: choose a button"),
     ("N", "Codes: new command; sweep: name it"),
+    ("Enter, ↑, ↓", "Codes, jack: next step; walk them"),
     ("L", "Codes: listen to the remote"),
     ("Y", "Codes: what was sent worked"),
     ("Space, Esc", "Codes, sweep: pause; Space: go on"),
@@ -179,6 +180,8 @@ const KEYS: &[(&str, &str)] = &[
 ];
 
 fn keys_ui(ui: &mut Ui, layout: &Layout, actions: &mut Vec<Action>) {
+    /// From a row's left end to what its key does.
+    const WORDS: f32 = 120.0;
     sheet(ui, "keys", layout, 400.0, |ui, rect| {
         let theme = Theme::of(ui.ctx());
         let inner = rect.shrink2(vec2(24.0, 20.0));
@@ -187,18 +190,15 @@ fn keys_ui(ui: &mut Ui, layout: &Layout, actions: &mut Vec<Action>) {
             ui.label(egui::RichText::new("Keys").font(theme::bold(size::ARM)).color(theme.ink));
             ui.add_space(space::TIGHT);
             for (key, does) in KEYS {
-                let (row, _) = ui.allocate_exact_size(vec2(inner.width() - 8.0, 26.0), egui::Sense::hover());
-                keycap::keycap(ui.painter(), row.left(), row.center().y, Align::Min, key, theme.ink2);
-                let x = row.left() + 120.0;
-                text::cap(
-                    ui.painter(),
-                    x,
-                    row.center().y,
-                    Align::Min,
-                    does,
-                    theme::regular(size::BODY),
-                    theme.ink,
-                );
+                // The scroll bar stands at the right.
+                let width = inner.width() - 16.0;
+                let font = theme::regular(size::BODY);
+                let words = text::prose(ui.painter(), does, font, theme.ink, width - WORDS, 3);
+                let high = words.size().y.max(26.0);
+                let (row, _) = ui.allocate_exact_size(vec2(width, high), egui::Sense::hover());
+                keycap::keycap(ui.painter(), row.left(), row.top() + 13.0, Align::Min, key, theme.ink2);
+                let top = row.top() + (26.0 - words.size().y).max(0.0) / 2.0;
+                ui.painter().galley(pos2(row.left() + WORDS, top), words, theme.ink);
             }
             ui.add_space(space::ROW);
             if ui.add(Button::line("Put away").key("Esc")).clicked() {

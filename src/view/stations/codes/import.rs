@@ -31,12 +31,14 @@ fn list(action: ListAction) -> Action {
     Action::Codes(CodesAction::List(action))
 }
 
-/// The buttons that take a list in and write one, at the foot of the commands' place; gives what is left of
-/// the place.
-pub(super) fn foot_ui(ui: &mut Ui, place: Rect, actions: &mut Vec<Action>) -> Rect {
-    let foot = place.with_min_y(place.bottom() - control::USUAL);
-    pair_ui(ui, foot, actions);
-    place.with_max_y(foot.top() - space::ROW)
+/// What the buttons at the foot of the commands' place leave of it.
+pub(super) fn above_foot(place: Rect) -> Rect {
+    place.with_max_y(place.bottom() - control::USUAL - space::ROW)
+}
+
+/// The buttons that take a list in and write one, at the foot of the commands' place.
+pub(super) fn foot_ui(ui: &mut Ui, place: Rect, actions: &mut Vec<Action>) {
+    pair_ui(ui, place.with_min_y(place.bottom() - control::USUAL), actions);
 }
 
 /// The same at the layout's next place.

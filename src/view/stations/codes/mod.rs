@@ -99,8 +99,7 @@ pub fn codes_ui(
     };
     let narrow = list == 0.0;
     if !narrow {
-        let rect = Rect::from_min_max(work.min, pos2(work.left() + list, work.bottom()));
-        let rect = import::foot_ui(ui, rect, actions);
+        let place = Rect::from_min_max(work.min, pos2(work.left() + list, work.bottom()));
         let shown = chosen.and_then(|at| commands.get(at)).map(|command| &command.id);
         let bring = draft.focus_name || draft.shown.as_ref() != shown;
         draft.shown = shown.cloned();
@@ -109,7 +108,8 @@ pub fn codes_ui(
             (None, Some(session)) if session.target.is_none() => list::Making::Heard(&session.name),
             _ => list::Making::Nothing,
         };
-        list::list_ui(ui, project, chosen, making, bring, rect, actions);
+        list::list_ui(ui, project, chosen, making, bring, import::above_foot(place), actions);
+        import::foot_ui(ui, place, actions);
     }
     let gap = if narrow { 0.0 } else { space::REGION + 4.0 };
     let side = Rect::from_min_max(pos2(work.left() + list + gap, work.top()), work.max);
