@@ -6,7 +6,7 @@ use egui::{
 };
 
 use super::{Draft, parts};
-use crate::app::codes::{Draft as TypedCommand, Fault, Place, Way};
+use crate::app::codes::{Draft as TypedCommand, DraftError, Fault, Place, Way};
 use crate::app::{Action, CodesAction};
 use crate::project::{Command, Project};
 use crate::remote::{self, Family};
@@ -267,7 +267,16 @@ impl Form<'_> {
         let frame = drawn.and_then(|code| Some((remote::encode(&code, false).ok()?, code)));
         match frame {
             Some((frame, code)) => parts::wave_block(ui, &frame, &code),
-            None => parts::no_wave_block(ui, "The waveform shows here when the code is whole"),
+            None => {
+                // A number that means several codes is whole; what is missing is the choice.
+                let undecided = matches!(self.typed.code(self.commands), Err(DraftError::Undecided));
+                let words = if undecided {
+                    "The waveform shows here when one is chosen"
+                } else {
+                    "The waveform shows here when the code is whole"
+                };
+                parts::no_wave_block(ui, words);
+            }
         }
     }
 }

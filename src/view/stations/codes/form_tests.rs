@@ -64,6 +64,7 @@ fn a_number_of_16_bits_has_no_check_and_is_asked_about() {
     let mut window = typing("Number");
     window.type_text("A53C");
     assert!(window.says("pd16 has nothing to check, so no check can tell"));
+    assert!(window.says("The waveform shows here when one is chosen"));
     window.key(Key::Enter);
     assert!(window.model().codes.draft.is_some(), "an order has to be chosen first");
     assert!(window.says("In either order it is a code"));

@@ -155,6 +155,7 @@ pub(super) fn no_wave_block(ui: &mut Ui, words: &str) {
     let (x, y) = (rect.center().x, rect.center().y);
     let room = rect.width() - 24.0;
     text::cap_within(p, x, y, egui::Align::Center, room, words, theme::regular(size::BODY), theme.ink2);
+    focus::tell(ui, rect, "no waveform", Role::Label, words);
 }
 
 fn wave(frame: &Frame) -> Wave {
