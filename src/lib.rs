@@ -10,7 +10,7 @@
 //!
 //! | floor | room | what lives there |
 //! | --- | --- | --- |
-//! | 0 | `units` | shared quantities and how they are written |
+//! | 0 | `units` | shared quantities and how they are written; preferred values |
 //! | 1 | `wheel` | ladder topologies; the resistance seen for any set of pressed buttons |
 //! | 1 | `signal` | readings, the bounded recording, its envelope, settled stretches |
 //! | 1 | `remote` | codes: families, encode, decode, both bit orders, raw timings |

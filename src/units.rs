@@ -1,5 +1,9 @@
 //! Shared quantities, and how a number is written with its unit. Knows no room.
 
+mod preferred;
+
+pub use preferred::Series;
+
 /// Steps of the converter's scale: a count is `1024 · V / V_ref` (ATmega328P datasheet, ADC
 /// Conversion Result).
 pub const SCALE_COUNT: f64 = 1024.0;

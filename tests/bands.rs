@@ -40,6 +40,7 @@ fn press(median_count: f64, spread_count: f64) -> Press {
 fn pull(sense: Sense) -> Circuit {
     Circuit {
         feed_monitor: None,
+        filter: Default::default(),
         sense,
         sense_ohm: 1_000.0,
         feed_v: 5.0,

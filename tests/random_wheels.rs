@@ -61,6 +61,7 @@ impl Case {
         let sense_ohm = [680.0, 820.0, 1_000.0, 1_500.0, 2_200.0][rng.random_range(0..5)];
         let circuit = Circuit {
             feed_monitor: None,
+            filter: Default::default(),
             sense,
             sense_ohm,
             feed_v: 5.0,

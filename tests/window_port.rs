@@ -39,6 +39,7 @@ fn plan() -> WheelPlan {
         rest_ohm: [12_000.0, f64::INFINITY],
         circuit: Circuit {
             feed_monitor: None,
+            filter: Default::default(),
             sense: Sense::PullUp,
             sense_ohm: 1_000.0,
             feed_v: 5.0,

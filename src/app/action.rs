@@ -3,12 +3,14 @@
 
 use std::path::PathBuf;
 
-use crate::circuit::{Circuit, Jack};
+use crate::bands::DraggedEdges;
+use crate::circuit::{Circuit, Jack, OutputParts, Parts, SupplyParts};
 use crate::files::Preferences;
 use crate::learn::Command as SessionCommand;
 use crate::link::{DemoTouch, Report};
-use crate::project::{ButtonId, Command, CommandId, Gesture, Sweep};
+use crate::project::{ButtonId, Command, CommandId, Gesture, ReturnWire, Sweep};
 use crate::signal::Converter;
+use crate::wheel::MeterCheck;
 
 use super::Station;
 use super::notice::Topic;
@@ -28,6 +30,10 @@ pub enum Action {
     Redo,
     /// The link.
     Link(LinkAction),
+    /// The Wheel station.
+    Wheel(super::wheel::WheelAction),
+    /// The Circuit station.
+    Circuit(super::circuit::CircuitAction),
     /// The Learn station.
     Learn(LearnAction),
     /// The Codes station.
@@ -220,6 +226,20 @@ pub enum Edit {
     Every(ButtonId, Gesture, Option<u16>),
     /// Take a gesture away.
     Unpair(ButtonId, Gesture),
+    /// Which parts one has and buys, and how far off they may be.
+    Parts(Parts),
+    /// What the box's output is built of.
+    Output(OutputParts),
+    /// What the box is fed through.
+    Supply(SupplyParts),
+    /// What the meter found.
+    MeterCheck(Box<MeterCheck>),
+    /// The ladder's return.
+    Back(ReturnWire),
+    /// A wire's colour, in the letters of IEC 60757.
+    WireColour(u8, String),
+    /// Edges of a button's band that a person moved; both `None` gives them back.
+    Edges(ButtonId, DraggedEdges),
     /// A run of edits to one thing is over.
     Settle,
 }
@@ -295,6 +315,10 @@ pub enum LearnView {
     Click,
     /// Which buttons there are.
     Buttons,
+    /// What each band is made of, its edges to be moved.
+    Bands,
+    /// How long a button's band must hold.
+    Dwell,
 }
 
 /// The Codes station.

@@ -1,5 +1,7 @@
 //! Changes of the project: each one keeps the project valid, or says why it can't be made.
 
+mod planned;
+
 use crate::circuit::{Circuit, Jack};
 use crate::project::{
     Button, ButtonId, Command, CommandId, Gesture, MAX_COMMANDS, Pair, Project, Range, Sweep,
@@ -184,6 +186,13 @@ pub fn apply(project: &mut Project, edit: &Edit) -> Result<(), EditError> {
         Edit::Unpair(button, gesture) => {
             project.pairs.retain(|pair| pair.button != *button || pair.gesture != *gesture);
         }
+        Edit::Parts(_)
+        | Edit::Output(_)
+        | Edit::Supply(_)
+        | Edit::MeterCheck(_)
+        | Edit::Back(_)
+        | Edit::WireColour(..)
+        | Edit::Edges(..) => planned::apply(project, edit)?,
         Edit::Settle => {}
     }
     Ok(())
@@ -205,6 +214,13 @@ pub fn key(edit: &Edit) -> Option<String> {
         Edit::DoubleTap(_) => Some("double tap".to_owned()),
         Edit::Jack(_) => Some("jack".to_owned()),
         Edit::Sweep(_) => Some("sweep".to_owned()),
+        Edit::Parts(_) => Some("parts".to_owned()),
+        Edit::Output(_) => Some("output".to_owned()),
+        Edit::Supply(_) => Some("supply".to_owned()),
+        Edit::MeterCheck(_) => Some("meter check".to_owned()),
+        Edit::Back(_) => Some("return".to_owned()),
+        Edit::WireColour(wire, _) => Some(format!("colour {wire}")),
+        Edit::Edges(id, _) => Some(format!("edges {}", id.0)),
         Edit::Every(button, gesture, _) => Some(format!("every {} {gesture:?}", button.0)),
         _ => None,
     }
@@ -586,6 +602,7 @@ mod tests {
         let circuit = |sense_ohm, feed_v| {
             Some(Circuit {
                 feed_monitor: None,
+                filter: Default::default(),
                 sense: crate::circuit::Sense::PullUp,
                 sense_ohm,
                 feed_v,

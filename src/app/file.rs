@@ -123,6 +123,7 @@ fn begin(model: &mut Model, document: Document) -> Vec<Effect> {
     model.kept.autosaved = (0, model.now.ms);
     model.kept.learned_since_open.clear();
     let mut effects = super::codes::reset(model);
+    effects.extend(super::circuit::reset(model));
     learn::reset(model);
     for topic in [
         Topic::File,

@@ -10,6 +10,7 @@ use crate::project::{ButtonId, Project};
 use crate::signal::{Door, Recording};
 
 use super::action::{FileAction, Now, PathPurpose};
+use super::circuit::{CircuitDerived, CircuitState};
 use super::codes::CodesState;
 use super::document::Document;
 use super::learn::LearnState;
@@ -17,6 +18,7 @@ use super::link::LinkState;
 use super::notice::Notices;
 use super::station::{RailEntry, Station};
 use super::the_box::{BoxDerived, BoxState};
+use super::wheel::{WheelDerived, WheelState};
 
 /// Everything the window shows.
 #[derive(Debug, Default)]
@@ -31,6 +33,10 @@ pub struct Model {
     pub door: Door,
     /// What the wires read.
     pub recording: Recording,
+    /// The Wheel station.
+    pub wheel: WheelState,
+    /// The Circuit station.
+    pub circuit: CircuitState,
     /// The Learn station.
     pub learn: LearnState,
     /// The Codes station.
@@ -109,6 +115,10 @@ pub struct Derived {
     pub merged: Option<Project>,
     /// The project as the box would hold it, and what the box holds against it.
     pub the_box: BoxDerived,
+    /// What the meter's readings of the wheel come to.
+    pub wheel: WheelDerived,
+    /// What the circuit comes to.
+    pub circuit: CircuitDerived,
     /// What the meter's readings at the stereo's input come to.
     pub jack: JackReport,
     /// What the bands say in words, the gravest first.

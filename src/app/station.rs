@@ -20,14 +20,13 @@ pub const fn question(station: Station) -> &'static str {
 #[must_use]
 pub const fn to_come(station: Station) -> Option<&'static str> {
     match station {
-        Station::Wheel => Some(
-            "Here the wheel's ladder will be checked with a meter, step by step, before anything is connected.",
-        ),
-        Station::Circuit => Some(
-            "Here the sense resistor will be chosen, and the circuit proven over tolerance, heat and wear.",
-        ),
         Station::Sheet => Some("Here the build sheet to leave in the glovebox will be shown as it prints."),
-        Station::Learn | Station::Codes | Station::Pair | Station::Box => None,
+        Station::Wheel
+        | Station::Circuit
+        | Station::Learn
+        | Station::Codes
+        | Station::Pair
+        | Station::Box => None,
     }
 }
 

@@ -11,7 +11,7 @@ use super::model::{Model, VerdictLine};
 use super::notice::{Level, Notice, Topic};
 use super::station::Station;
 use super::the_box::BoxDerived;
-use super::{codes, edit as edits, file, learn, link, rail, the_box};
+use super::{circuit, codes, edit as edits, file, learn, link, rail, the_box, wheel};
 
 /// The other side of the theme.
 const fn other(theme: Theme) -> Theme {
@@ -52,6 +52,8 @@ impl Model {
                 Vec::new()
             }
             Action::Link(action) => link::update(self, action),
+            Action::Wheel(action) => wheel::update(self, action),
+            Action::Circuit(action) => circuit::update(self, action),
             Action::Learn(action) => learn::update(self, action),
             Action::Codes(action) => codes::update(self, action),
             Action::Box(action) => the_box::update(self, action),
@@ -122,6 +124,8 @@ impl Model {
         self.derived.bands = project::bands(project);
         self.derived.verdicts = verdicts(project, &self.derived.bands);
         self.derived.the_box = BoxDerived::of(project, &self.derived.bands, &self.the_box.held);
+        self.derived.wheel = wheel::WheelDerived::of(project);
+        self.derived.circuit = circuit::CircuitDerived::of(project, &self.derived.bands);
         self.derived.jack = project.stereo.jack.report();
         self.derived.unsaved = document.has_unsaved_work();
         self.derived.saved_line = saved_line(document);

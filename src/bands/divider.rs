@@ -98,6 +98,7 @@ mod tests {
                 for reference in [Reference::Supply, Reference::External { volt: 3.3, series_ohm: 5_000.0 }] {
                     circuits.push(Circuit {
                         feed_monitor: None,
+                        filter: Default::default(),
                         sense,
                         sense_ohm: 1_000.0,
                         feed_v: 5.0,

@@ -9,19 +9,25 @@
 mod band;
 mod compute;
 mod divider;
+mod edges;
 mod gaussian;
 mod layout;
+mod learned_on;
 mod place;
 mod press;
 mod spread;
 mod standing;
 mod tolerance;
+mod trace;
 mod verdict;
 
 pub use band::{Accept, Band, BandSet, BetweenSpread, Gap, Reach, Rung, Wire};
 pub use compute::{ButtonInput, Input, Settings, bands};
+pub use edges::DraggedEdges;
 pub use gaussian::{Normal, mean_error, minimum_error_threshold, upper_tail};
+pub use learned_on::LearnedOn;
 pub use press::{Press, RestLevel, Touch};
 pub use spread::{ASSUMED_BETWEEN_COUNT, ASSUMED_BETWEEN_OHM, ASSUMED_WITHIN_COUNT, LEAST_FREEDOM};
 pub use tolerance::{SHARE_RANGE, Tolerance, howe_factor};
+pub use trace::PressTrace;
 pub use verdict::{Grade, Verdict};

@@ -2,25 +2,33 @@
 //! makes of them; and the stereo's remote input, with what the box's output does to it. Knows no
 //! buttons by name and no readings.
 
+mod filter;
 mod hookup;
 mod jack;
+mod output_parts;
+mod parts;
 mod problem;
 mod settling;
 mod source;
+mod supply_parts;
 
 use serde::{Deserialize, Serialize};
 
 use crate::units::{SCALE_COUNT, TOP_COUNT};
 use crate::wheel::beside;
 
+pub use filter::Filter;
 pub use hookup::{EndReturn, Hookup, HookupError, NodePoint};
 pub use jack::{
     Jack, JackContact, JackMissing, JackReport, JackStep, JackVerdict, JackWants, JackWarning, LOAD_OHM,
     OutputStage, Pull,
 };
+pub use output_parts::OutputParts;
+pub use parts::Parts;
 pub use problem::{HIGHEST_FEED_V, LEAST_REFERENCE_V, Problem};
 pub use settling::{settle_s, settle_time_constants};
 pub use source::Source;
+pub use supply_parts::SupplyParts;
 
 /// Which way the ladder and the sense resistor stand.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -71,6 +79,9 @@ pub struct Circuit {
     /// The divider through which the box watches the feed, where one is fitted.
     #[serde(default)]
     pub feed_monitor: Option<FeedMonitor>,
+    /// What stands between the sense node and the converter.
+    #[serde(default)]
+    pub filter: Filter,
 }
 
 /// The divider through which the box watches the feed. Only where the reference isn't the supply, or

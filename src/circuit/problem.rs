@@ -113,7 +113,8 @@ impl Circuit {
     /// error. A reference above the feed is no problem: it leaves the top of the scale unused.
     #[must_use]
     pub fn check(&self) -> Vec<Problem> {
-        let Self { sense, sense_ohm, feed_v, reference, contact_ohm, leak_ohm, feed_monitor } = *self;
+        let Self { sense, sense_ohm, feed_v, reference, contact_ohm, leak_ohm, feed_monitor, filter: _ } =
+            *self;
         let mut problems = Vec::new();
         let mut refuse = |wrong: bool, problem: Problem| {
             if wrong {
@@ -176,6 +177,7 @@ mod tests {
     fn good() -> Circuit {
         Circuit {
             feed_monitor: None,
+            filter: Default::default(),
             sense: Sense::PullDown,
             sense_ohm: 1_000.0,
             feed_v: 5.0,

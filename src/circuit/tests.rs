@@ -6,6 +6,7 @@ use proptest::prelude::*;
 fn pull_down() -> Circuit {
     Circuit {
         feed_monitor: None,
+        filter: Default::default(),
         sense: Sense::PullDown,
         sense_ohm: 1_000.0,
         feed_v: 5.0,
@@ -30,6 +31,7 @@ fn some_circuit() -> impl Strategy<Value = Circuit> {
     )
         .prop_map(|(down, sense_ohm, feed_v, reference, leak_ohm)| Circuit {
             feed_monitor: None,
+            filter: Default::default(),
             sense: if down { Sense::PullDown } else { Sense::PullUp },
             sense_ohm,
             feed_v,

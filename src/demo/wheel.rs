@@ -128,6 +128,7 @@ pub fn demo_van() -> WheelPlan {
 pub(super) fn demo_circuit() -> Circuit {
     Circuit {
         feed_monitor: None,
+        filter: Default::default(),
         sense: Sense::PullUp,
         sense_ohm: 1_000.0,
         feed_v: 5.0,

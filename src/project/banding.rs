@@ -92,6 +92,7 @@ mod tests {
         let mut project = Project::new("Brindle Linnet", "Tarn R40");
         project.circuit = Some(Circuit {
             feed_monitor: None,
+            filter: Default::default(),
             sense: Sense::PullUp,
             sense_ohm: 1_000.0,
             feed_v: 5.0,

@@ -25,7 +25,7 @@ pub use list::{
 };
 pub use model::{
     Button, ButtonId, Command, CommandId, FORMAT, Gesture, HeardPress, LearnedButton, Pair, Plan, Project,
-    Stereo, Sweep, SweepMark, Vehicle, Wheel, WireInfo,
+    ReturnWire, Stereo, Sweep, SweepMark, Vehicle, Wheel, WireInfo,
 };
 pub use place::{Place, Step};
 pub use predict::{ButtonPrediction, PredictError, Prediction, RestPrediction};

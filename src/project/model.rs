@@ -8,11 +8,11 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use crate::bands::{Press, RestLevel};
-use crate::circuit::{Circuit, Jack};
+use crate::bands::{DraggedEdges, LearnedOn, Press, PressTrace, RestLevel};
+use crate::circuit::{Circuit, Jack, OutputParts, Parts, SupplyParts};
 use crate::remote::{Code, Origin, SweepRange};
 use crate::signal::Converter;
-use crate::wheel::Topology;
+use crate::wheel::{MeterCheck, Topology};
 
 /// The format this program writes. A file with a higher number opens read-only.
 pub const FORMAT: u32 = 1;
@@ -40,6 +40,9 @@ pub struct Project {
     /// The sense circuit, where it is known; without it spreads stay in counts.
     #[serde(default)]
     pub circuit: Option<Circuit>,
+    /// Which parts one has and buys, and how far off they may be.
+    #[serde(default)]
+    pub parts: Parts,
     /// How learning and bands are done.
     #[serde(default)]
     pub plan: Plan,
@@ -49,12 +52,27 @@ pub struct Project {
     /// What each button read when it was learned.
     #[serde(default)]
     pub learned: BTreeMap<ButtonId, LearnedButton>,
+    /// On which power the wheel was learned, where that is known.
+    #[serde(default)]
+    pub learned_on: Option<LearnedOn>,
+    /// The edges of accept bands that a person moved.
+    #[serde(default)]
+    pub edges: BTreeMap<ButtonId, DraggedEdges>,
+    /// Presses as they were read, from rest to rest, for the choice of the dwell.
+    #[serde(default)]
+    pub traces: Vec<PressTrace>,
     /// The stereo and its commands.
     #[serde(default)]
     pub stereo: Stereo,
     /// Which gesture sends which command; at most one entry per button and gesture.
     #[serde(default)]
     pub pairs: Vec<Pair>,
+    /// What the box's output is built of.
+    #[serde(default)]
+    pub output: OutputParts,
+    /// What the box is fed through.
+    #[serde(default)]
+    pub supply: SupplyParts,
 }
 
 /// The vehicle.
@@ -79,6 +97,22 @@ pub struct Wheel {
     /// The buttons, in the order they were entered; 1 to 16.
     #[serde(default)]
     pub buttons: Vec<Button>,
+    /// The ladder's return.
+    #[serde(default)]
+    pub back: ReturnWire,
+    /// What the meter found before anything was connected.
+    #[serde(default)]
+    pub check: MeterCheck,
+}
+
+/// The ladder's return: the wire that its wires share.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct ReturnWire {
+    /// Its colour, in the letters of IEC 60757 (`BK` black).
+    pub colour: String,
+    /// Whether the vehicle grounds it; `None` until it was metered.
+    pub grounded: Option<bool>,
 }
 
 /// One sense wire, as the meter saw it.
@@ -285,11 +319,17 @@ impl Project {
             vehicle: Vehicle { name: vehicle.to_owned(), note: String::new() },
             wheel: Wheel::default(),
             circuit: None,
+            parts: Parts::default(),
             plan: Plan::default(),
             rests: BTreeMap::new(),
             learned: BTreeMap::new(),
+            learned_on: None,
+            edges: BTreeMap::new(),
+            traces: Vec::new(),
             stereo: Stereo { name: stereo.to_owned(), ..Stereo::default() },
             pairs: Vec::new(),
+            output: OutputParts::default(),
+            supply: SupplyParts::default(),
         }
     }
 

@@ -166,6 +166,7 @@ mod tests {
         let mut project = Project::new("van", "stereo");
         project.circuit = Some(Circuit {
             feed_monitor: None,
+            filter: Default::default(),
             sense: Sense::PullDown,
             sense_ohm: 1_000.0,
             feed_v: 5.0,

@@ -35,6 +35,7 @@ pub(crate) fn van() -> Project {
     project.plan.supplies_parted = true;
     project.circuit = Some(Circuit {
         feed_monitor: None,
+        filter: Default::default(),
         sense: Sense::PullUp,
         sense_ohm: 1_000.0,
         feed_v: 5.0,
@@ -136,13 +137,14 @@ fn assembled((((topology, wires, ids), commands, outer), buttons, learned, pairs
     Project {
         format: FORMAT,
         vehicle: Vehicle { name, note },
-        wheel: Wheel { topology, wires, buttons },
+        wheel: Wheel { topology, wires, buttons, ..Wheel::default() },
         circuit,
         plan,
         rests,
         learned: learned.collect(),
         stereo: Stereo { name: stereo, commands: commands.collect(), jack, sweep },
         pairs: pairs.into_iter().flatten().collect(),
+        ..Project::new("", "")
     }
 }
 
@@ -192,6 +194,7 @@ fn circuit() -> impl Strategy<Value = Circuit> {
     let all = (sense, number(1.0, 1e8), number(0.1, 60.0), reference, ohm(), leak_ohm, option::of(monitor));
     all.prop_map(|(sense, sense_ohm, feed_v, reference, contact_ohm, leak_ohm, feed_monitor)| Circuit {
         feed_monitor,
+        filter: Default::default(),
         sense,
         sense_ohm,
         feed_v,

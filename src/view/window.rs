@@ -8,8 +8,8 @@ use crate::app::codes::sweep::{Motion, SweepAction};
 use crate::app::link::Phase;
 use crate::app::the_box::{BoxAction, BoxView};
 use crate::app::{
-    Action, CodesAction, FileAction, LearnAction, LearnView, Level, Model, Notice as AppNotice, Progress,
-    Station,
+    Action, CircuitAction, CircuitView, CodesAction, FileAction, LearnAction, LearnView, Level, Model,
+    Notice as AppNotice, Progress, Station, WheelAction, WheelView,
 };
 use crate::units::count_text;
 
@@ -30,6 +30,10 @@ use super::widgets::strip::{LinkInfo, LinkState, StripInfo};
 pub struct Drafts {
     /// The Start station.
     pub start: stations::start::Draft,
+    /// The Wheel station.
+    pub wheel: stations::wheel::Draft,
+    /// The Circuit station.
+    pub circuit: stations::circuit::Draft,
     /// The Learn station.
     pub learn: stations::learn::Draft,
     /// The Codes station.
@@ -71,6 +75,12 @@ fn station_ui(ui: &mut Ui, model: &Model, drafts: &mut Drafts, area: &Area, acti
         return;
     }
     match model.station {
+        Station::Wheel if model.document.is_some() => {
+            stations::wheel::wheel_ui(ui, model, &mut drafts.wheel, area, actions);
+        }
+        Station::Circuit if model.document.is_some() => {
+            stations::circuit::circuit_ui(ui, model, &mut drafts.circuit, area, actions);
+        }
         Station::Learn if model.document.is_some() => {
             stations::learn::learn_ui(ui, model, &mut drafts.learn, area, actions);
         }
@@ -238,6 +248,8 @@ fn head_words(model: &Model) -> (&'static str, String) {
             LearnView::Prompted => "Hands on the wheel. Follow the name.".to_owned(),
             LearnView::Click => "Press the button, then drag over the press.".to_owned(),
             LearnView::Buttons => "Name the vehicle and its buttons.".to_owned(),
+            LearnView::Bands => "What each band is made of. Drag an edge to move it.".to_owned(),
+            LearnView::Dwell => "How long a band must hold before it counts.".to_owned(),
         },
         Station::Codes => {
             let stereo =
@@ -263,7 +275,14 @@ fn pressed_now(model: &Model) -> Option<String> {
     Some(format!("Pressed now: {name}, at {} counts.", count_text(reading, 0)))
 }
 
-const LEARN_VIEWS: [&str; 3] = ["Prompted", "Click", "Buttons"];
+const LEARN_VIEWS: [&str; 5] = ["Prompted", "Click", "Buttons", "Bands", "Dwell"];
+const WHEEL_VIEWS: [&str; 1] = [WheelView::MeterCheck.name()];
+const CIRCUIT_VIEWS: [&str; 4] = [
+    CircuitView::Sense.name(),
+    CircuitView::Output.name(),
+    CircuitView::Supply.name(),
+    CircuitView::TwoButtons.name(),
+];
 const CODES_VIEWS: [&str; 4] =
     [CodesView::Jack.name(), CodesView::Listen.name(), CodesView::TypeIn.name(), CodesView::Sweep.name()];
 const BOX_VIEWS: [&str; 5] = [
@@ -276,6 +295,8 @@ const BOX_VIEWS: [&str; 5] = [
 
 fn views(model: &Model) -> (&'static [&'static str], usize) {
     match model.station {
+        Station::Wheel if model.document.is_some() => (&WHEEL_VIEWS, model.wheel.view as usize),
+        Station::Circuit if model.document.is_some() => (&CIRCUIT_VIEWS, model.circuit.view as usize),
         Station::Learn if model.document.is_some() => (&LEARN_VIEWS, model.learn.view as usize),
         Station::Codes if model.document.is_some() => (&CODES_VIEWS, model.codes.view as usize),
         Station::Box if model.document.is_some() => (&BOX_VIEWS, model.the_box.view as usize),
@@ -288,7 +309,15 @@ fn view_action(model: &Model, view: usize) -> Option<Action> {
     match (model.station, view) {
         (Station::Learn, 0) => learn(LearnView::Prompted),
         (Station::Learn, 1) => learn(LearnView::Click),
+        (Station::Wheel, view) => {
+            WheelView::ALL.get(view).map(|view| Action::Wheel(WheelAction::View(*view)))
+        }
+        (Station::Circuit, view) => {
+            CircuitView::ALL.get(view).map(|view| Action::Circuit(CircuitAction::View(*view)))
+        }
         (Station::Learn, 2) => learn(LearnView::Buttons),
+        (Station::Learn, 3) => learn(LearnView::Bands),
+        (Station::Learn, 4) => learn(LearnView::Dwell),
         (Station::Codes, view) => {
             CodesView::ALL.get(view).map(|view| Action::Codes(CodesAction::View(*view)))
         }

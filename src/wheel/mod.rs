@@ -2,11 +2,13 @@
 //! buttons. Knows no sense circuit, no count and no names: a button is its number, from 1.
 
 mod ladder;
+mod meter_check;
 mod network;
 
 use serde::{Deserialize, Serialize};
 
 pub use ladder::{Ladder, LadderEnds, LadderError};
+pub use meter_check::MeterCheck;
 pub use network::{Network, NetworkError, Node, Solution};
 
 /// How a ladder's resistors are joined.

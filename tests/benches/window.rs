@@ -296,6 +296,7 @@ fn sixteen() -> Project {
     let mut project = Project::new("Sixteen", "Stereo");
     project.circuit = Some(Circuit {
         feed_monitor: None,
+        filter: Default::default(),
         sense: Sense::PullUp,
         sense_ohm: 1_000.0,
         feed_v: 5.0,

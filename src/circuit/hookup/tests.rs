@@ -125,6 +125,7 @@ proptest! {
         contact_ohm in prop_oneof![Just(0.0), 0.01..300.0_f64], sense_ohm in 100.0..1e4_f64,
     ) {
         let circuit = Circuit { feed_monitor: None,
+ filter: Default::default(),
             sense: if is_pull_down { Sense::PullDown } else { Sense::PullUp },
             sense_ohm, feed_v: 5.0, reference: Reference::Supply, contact_ohm, leak_ohm,
         };

@@ -1,5 +1,6 @@
 //! The stations, one screen a file: each reads the model and pushes actions.
 
+pub mod circuit;
 pub mod codes;
 #[cfg(test)]
 mod driven;
@@ -8,6 +9,7 @@ pub mod pair;
 pub mod start;
 pub mod the_box;
 pub mod to_come;
+pub mod wheel;
 
 use egui::Rect;
 

@@ -29,6 +29,7 @@ pub(super) struct Draft {
 fn first_circuit() -> Circuit {
     Circuit {
         feed_monitor: None,
+        filter: Default::default(),
         sense: Sense::PullUp,
         sense_ohm: 1_000.0,
         feed_v: 5.0,

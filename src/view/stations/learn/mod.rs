@@ -1,7 +1,9 @@
 //! Learn: the live trace, the rungs beside it, and three ways to fill them.
 
+mod bands;
 mod buttons;
 mod click;
+mod dwell;
 mod plots;
 mod prompted;
 mod rows;
@@ -28,6 +30,10 @@ pub struct Draft {
     overview: Vec<Column>,
     /// What is typed at the buttons' table.
     buttons: buttons::Draft,
+    /// The view Bands.
+    bands: bands::Draft,
+    /// The view Dwell.
+    dwell: dwell::Draft,
     /// The hand on the demo's wheel.
     hand: wheel::Hand,
 }
@@ -40,6 +46,8 @@ impl Default for Draft {
             columns: Vec::new(),
             overview: Vec::new(),
             buttons: buttons::Draft::default(),
+            bands: bands::Draft::default(),
+            dwell: dwell::Draft::default(),
             hand: wheel::Hand::default(),
         }
     }
@@ -55,5 +63,7 @@ pub fn learn_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, area: &Area, acti
         LearnView::Prompted => prompted::prompted_ui(ui, model, draft, area, actions),
         LearnView::Click => click::click_ui(ui, model, draft, area, actions),
         LearnView::Buttons => buttons::buttons_ui(ui, model, &mut draft.buttons, area, actions),
+        LearnView::Bands => bands::bands_ui(ui, model, &mut draft.bands, area, actions),
+        LearnView::Dwell => dwell::dwell_ui(ui, model, &mut draft.dwell, area, actions),
     }
 }

@@ -1,0 +1,31 @@
+//! What the box is fed through.
+
+use crate::app::effect::Effect;
+use crate::app::model::Model;
+use crate::bands::BandSet;
+use crate::project::Project;
+
+/// What this part keeps.
+#[derive(Clone, Debug, Default)]
+pub struct SupplyState {}
+
+/// What happens here.
+#[derive(Clone, Debug, PartialEq)]
+pub enum SupplyAction {}
+
+/// What follows from the project.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct SupplyDerived {}
+
+impl SupplyDerived {
+    /// Of this project and its bands.
+    #[must_use]
+    pub fn of(_project: &Project, _bands: &BandSet) -> Self {
+        Self {}
+    }
+}
+
+/// What an action changes.
+pub(super) fn update(_model: &mut Model, action: SupplyAction) -> Vec<Effect> {
+    match action {}
+}

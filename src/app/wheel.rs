@@ -1,0 +1,61 @@
+//! The Wheel station: the meter check, what the readings come to, and which of its views is shown.
+
+use crate::project::Project;
+
+use super::effect::Effect;
+use super::model::Model;
+
+/// The Wheel station.
+#[derive(Clone, Debug, Default)]
+pub struct WheelState {
+    /// Which view is shown.
+    pub view: WheelView,
+}
+
+/// The views of the Wheel station.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum WheelView {
+    /// The meter check and the readings.
+    #[default]
+    MeterCheck,
+}
+
+impl WheelView {
+    /// All of them, in the order of the switch.
+    pub const ALL: [Self; 1] = [Self::MeterCheck];
+
+    /// What it is called.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::MeterCheck => "Meter check",
+        }
+    }
+}
+
+/// What happens at this station.
+#[derive(Clone, Debug, PartialEq)]
+pub enum WheelAction {
+    /// Show a view.
+    View(WheelView),
+}
+
+/// What follows from the meter's readings; computed when the project changes.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct WheelDerived {}
+
+impl WheelDerived {
+    /// Of this project.
+    #[must_use]
+    pub fn of(_project: &Project) -> Self {
+        Self {}
+    }
+}
+
+/// What an action of this station changes.
+pub(super) fn update(model: &mut Model, action: WheelAction) -> Vec<Effect> {
+    match action {
+        WheelAction::View(view) => model.wheel.view = view,
+    }
+    Vec::new()
+}
