@@ -9,6 +9,7 @@ pub mod flash;
 pub mod image;
 mod io;
 pub mod learn;
+pub mod manual;
 pub mod node;
 pub mod predict;
 pub mod read;
@@ -82,6 +83,10 @@ pub enum Command {
     Image(image::ImageArgs),
     /// What the box would decide over recorded readings
     Replay(replay::ReplayArgs),
+    /// The man page: spokewire manual > spokewire.1
+    Manual(manual::ManualArgs),
+    /// What a shell completes: spokewire completions bash
+    Completions(manual::CompletionsArgs),
 }
 
 impl Command {
@@ -102,6 +107,8 @@ impl Command {
             Self::Flash(args) => flash::run(args, io),
             Self::Image(args) => image::run(args, io),
             Self::Replay(args) => replay::run(args, io),
+            Self::Manual(args) => manual::manual(args, io),
+            Self::Completions(args) => manual::completions(args, io),
         }
     }
 }

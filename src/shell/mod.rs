@@ -3,6 +3,7 @@
 
 mod dialogs;
 mod disk;
+mod icon;
 mod tape;
 
 use std::path::PathBuf;
@@ -65,6 +66,7 @@ pub fn run(options: Options) -> anyhow::Result<()> {
         viewport: egui::ViewportBuilder::default()
             .with_title("Spokewire")
             .with_app_id("spokewire")
+            .with_icon(icon::icon())
             .with_inner_size(size)
             .with_min_inner_size(LEAST_SIZE),
         ..Default::default()
