@@ -11,6 +11,7 @@ use crate::link::{DemoTouch, Report};
 use crate::project::{ButtonId, Command, CommandId, Gesture, ReturnWire, Sweep};
 use crate::signal::Converter;
 use crate::wheel::MeterCheck;
+use crate::work::News;
 
 use super::Station;
 use super::notice::Topic;
@@ -40,6 +41,8 @@ pub enum Action {
     Codes(CodesAction),
     /// The Box station.
     Box(super::the_box::BoxAction),
+    /// A long computation has come so far, or to its end.
+    Computed(News),
     /// A notice was answered: it goes, and what it offered is done.
     Answer(Topic),
     /// A notice was put away.

@@ -19,6 +19,7 @@ use crate::files::{Places, Preferences, Theme as Side};
 use crate::link::Link;
 use crate::view::theme::{Theme, ThemeKind, install};
 use crate::view::{Drafts, window_ui};
+use crate::work::Desk;
 
 use disk::{Disk, Job};
 use tape::Tape;
@@ -98,6 +99,7 @@ pub struct Shell {
     link: Link,
     disk: Disk,
     tape: Option<Tape>,
+    work: Desk,
     typed_paths: bool,
     inbox: Receiver<Action>,
     answers: SyncSender<Action>,
@@ -123,6 +125,7 @@ impl Shell {
         };
         let places = options.places.clone().or_else(Places::of_user);
         let disk = Disk::start(places, answers.clone(), wake.clone());
+        let work = Desk::new(wake.clone());
         let link = Link::start(wake);
         let mut model = Model::default();
         model.demo_speed = options.demo_speed;
@@ -132,6 +135,7 @@ impl Shell {
             link,
             disk,
             tape: None,
+            work,
             typed_paths: options.typed_paths,
             inbox,
             answers,
@@ -210,6 +214,8 @@ impl Shell {
                 }
             }
             Effect::Tape(TapeEffect::Stop) => self.tape = None,
+            Effect::Compute { ticket, task } => self.work.start(ticket, task),
+            Effect::StopComputing(kind) => self.work.stop(kind),
             Effect::Close => {
                 self.closing = true;
                 ctx.send_viewport_cmd(egui::ViewportCommand::Close);
@@ -230,10 +236,13 @@ impl Shell {
         }
     }
 
-    /// Takes in what the link, the disk and the dialogs have to say.
+    /// Takes in what the link, the disk, the dialogs and long computations have to say.
     fn drain(&mut self, ctx: &egui::Context) {
         while let Ok(action) = self.inbox.try_recv() {
             self.act(ctx, action);
+        }
+        for news in self.work.news() {
+            self.act(ctx, Action::Computed(news));
         }
         let broken = self.model.link.broken;
         let began = Instant::now();
