@@ -97,6 +97,19 @@ impl SeatCount {
         Self { presses: made, errors, at_most: error_rate_at_most(errors, made) }
     }
 
+    /// So many presses and no error.
+    #[must_use]
+    pub fn without_error(presses: u32) -> Self {
+        Self { presses, errors: 0, at_most: error_rate_at_most(0, presses) }
+    }
+
+    /// `at most 3.6 in 100`, rounded up, so that it never promises more than was shown.
+    #[must_use]
+    pub fn share_words(&self) -> String {
+        let per_hundred = (self.at_most * 1_000.0 - 1e-9).ceil().min(1_000.0) / 10.0;
+        format!("at most {per_hundred:.1} in 100")
+    }
+
     /// `84 presses, 0 errors.`
     #[must_use]
     pub fn counted(&self) -> String {
@@ -109,14 +122,13 @@ impl SeatCount {
         format!("{presses}, {errors}.")
     }
 
-    /// The bound in words, rounded up, so that it never promises more than was shown.
+    /// The bound in words.
     #[must_use]
     pub fn bound(&self) -> String {
         if self.presses == 0 {
             return "Nothing is shown yet.".to_owned();
         }
-        let per_hundred = (self.at_most * 1_000.0 - 1e-9).ceil().min(1_000.0) / 10.0;
-        format!("At 95 % confidence at most {per_hundred:.1} in 100 presses go wrong.")
+        format!("At 95 % confidence {} presses go wrong.", self.share_words())
     }
 }
 
