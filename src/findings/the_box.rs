@@ -56,7 +56,8 @@ fn seat_check(project: &Project, bands: &BandSet, found: &mut Vec<Finding>) {
             project.pairs.iter().any(|pair| pair.button == button.id && pair.command.is_some())
         });
     let Some(check) = &project.seat_check else {
-        if paired {
+        // An error comes first: a box that can't be right proves nothing.
+        if paired && found.iter().all(|said| said.level != Level::Error) {
             found.push(finding(
                 Level::Note,
                 place,
