@@ -126,7 +126,8 @@ mod tests {
         let (code, out, aside) = checked(&text, true);
         assert_eq!(code.unwrap(), ExitCode::SUCCESS);
         assert_eq!(out, "{\"findings\":[]}\n");
-        assert!(aside.contains("`stereo.commands[1].colour` in line 62"), "{aside}");
+        let line = text.lines().position(|line| line.contains("colour: 1")).unwrap() + 1;
+        assert!(aside.contains(&format!("`stereo.commands[1].colour` in line {line}.")), "{aside}");
     }
 
     #[test]
