@@ -68,6 +68,8 @@ pub struct Now {
     pub ms: f64,
     /// The wall clock, as `21:14`.
     pub clock: String,
+    /// The day, as `2008-05-17`.
+    pub date: String,
 }
 
 /// Files and vehicles.

@@ -363,6 +363,8 @@ fn remove_button(project: &mut Project, id: &ButtonId) {
     project.wheel.buttons.retain(|button| button.id != *id);
     project.pairs.retain(|pair| pair.button != *id);
     project.learned.remove(id);
+    // What was shown with it isn't shown without it.
+    project.seat_check = None;
     for learned in project.learned.values_mut() {
         if learned.indistinct_from.as_ref() == Some(id) {
             learned.indistinct_from = None;

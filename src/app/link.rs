@@ -309,6 +309,7 @@ fn readings_came(model: &mut Model, batch: Batch) -> Vec<Effect> {
         effects.push(Effect::Tape(TapeEffect::Write(readings)));
     }
     effects.extend(learn::readings(model, &counts));
+    effects.extend(the_box::seat::readings(model, &counts));
     model.link.scratch = counts;
     effects
 }

@@ -17,8 +17,10 @@ fn after(change: impl FnOnce(&mut Project)) -> Vec<String> {
     let mut project = van();
     change(&mut project);
     assert_eq!(project.check_values(), [], "the change leaves a project that can be saved");
+    // The seat check has a test of its own.
     findings(&project)
         .into_iter()
+        .filter(|finding| finding.where_ != "seat_check")
         .map(|f| format!("{} {:?} {}: {} {}", f.level.word(), f.station, f.where_, f.what, f.do_))
         .collect()
 }
@@ -490,4 +492,57 @@ fn two_buttons_that_cannot_be_told_apart_are_one_error() {
     let alike: Vec<_> = found.iter().filter(|finding| finding.contains("can't be told apart")).collect();
     assert_eq!(alike.len(), 1, "{found:?}");
     assert!(alike[0].starts_with("error Learn learned.mute: Mute and Source can't be told apart: 0 counts"));
+}
+
+#[test]
+fn a_seat_check_that_is_missing_wrong_or_of_another_image_is_told() {
+    use crate::project::{SeatCheck, SeatOutcome, SeatPress};
+    let opened = crate::project::read(include_str!("../../projects/demo-van.ron")).unwrap();
+    let mut project = opened.project;
+    let told = |project: &Project| {
+        let all = findings(project);
+        let own = all.iter().filter(|finding| finding.where_ == "seat_check");
+        own.map(|finding| finding.what.clone()).collect::<Vec<_>>()
+    };
+    project.seat_check = None;
+    assert_eq!(
+        told(&project),
+        ["No seat check was made: nobody knows yet that every button works in this vehicle."]
+    );
+    let body =
+        crate::image::build(&project, &crate::project::bands(&project)).unwrap().image.to_body().unwrap();
+    let press = SeatPress {
+        asked: project.wheel.buttons[0].id.clone(),
+        running: false,
+        random: false,
+        outcome: SeatOutcome::Right,
+        count: Some(80.0),
+        edge_count: Some(10.0),
+        latency_ms: Some(24),
+        gesture: None,
+        sent: None,
+    };
+    let mut check = SeatCheck {
+        on: "2008-05-17 21:14".to_owned(),
+        firmware: "1.0".to_owned(),
+        image_check: crate::image::check(&body),
+        planned: 2,
+        taken_back: 0,
+        presses: vec![press.clone(), press.clone()],
+    };
+    project.seat_check = Some(check.clone());
+    assert_eq!(told(&project), [""; 0]);
+    check.presses[1].outcome = SeatOutcome::Unnoticed;
+    check.image_check ^= 1;
+    project.seat_check = Some(check.clone());
+    assert_eq!(
+        told(&project),
+        [
+            "The last seat check had 1 of 2 presses wrong.",
+            "The project has changed since the last seat check: what was shown then isn't shown for it."
+        ]
+    );
+    check.presses.truncate(1);
+    project.seat_check = Some(check);
+    assert_eq!(told(&project)[0], "The last seat check stopped after 1 of 2 presses.");
 }

@@ -9,6 +9,7 @@ mod prompt;
 mod refusal;
 mod rest;
 mod rungs;
+pub mod seat;
 mod session;
 mod setup;
 

@@ -73,6 +73,9 @@ pub struct Project {
     /// What the box is fed through.
     #[serde(default)]
     pub supply: SupplyParts,
+    /// The last seat check.
+    #[serde(default)]
+    pub seat_check: Option<super::SeatCheck>,
 }
 
 /// The vehicle.
@@ -330,6 +333,7 @@ impl Project {
             pairs: Vec::new(),
             output: OutputParts::default(),
             supply: SupplyParts::default(),
+            seat_check: None,
         }
     }
 

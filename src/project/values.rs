@@ -14,6 +14,7 @@ use crate::units::{SCALE_COUNT, WIRES};
 
 use super::model::{Button, ButtonId, Command, CommandId, FORMAT, Gesture, Project};
 use super::place::Place;
+use super::seat::SeatOutcome;
 
 /// The most buttons of a wheel.
 pub const MAX_BUTTONS: usize = 16;
@@ -29,6 +30,8 @@ pub const MAX_PRESSES: usize = 99;
 pub const MAX_PULSES: usize = 2_000;
 /// The most presses of the remote kept of one command.
 pub const MAX_HEARD: usize = 9;
+/// The most presses of a seat check: nine of each button in each of four rounds.
+const MAX_SEAT_PRESSES: usize = 4 * MOST_ASKED as usize * MAX_BUTTONS;
 /// A pair's own repeat rate goes in steps of this, in milliseconds.
 pub const EVERY_STEP_MS: u16 = 50;
 /// The most characters of a name.
@@ -123,6 +126,7 @@ impl Project {
         check.wheel();
         check.circuit();
         check.plan();
+        check.seat_check();
         check.learned();
         check.commands();
         check.jack();
@@ -263,6 +267,27 @@ impl Check<'_> {
             }
             if let Some(ohm) = *meter_ohm {
                 self.number(place.field("meter_ohm"), ohm, Range::OHM);
+            }
+        }
+    }
+
+    fn seat_check(&mut self) {
+        let Some(check) = &self.project.seat_check else { return };
+        let place = Place::top("seat_check");
+        self.length(place.field("on"), chars(&check.on), MAX_NAME, "characters");
+        self.length(place.field("firmware"), chars(&check.firmware), MAX_NAME, "characters");
+        self.length(place.field("presses"), check.presses.len(), MAX_SEAT_PRESSES, "presses");
+        for (index, press) in check.presses.iter().enumerate() {
+            let place = place.field("presses").item(index);
+            self.known_button(place.field("asked"), &press.asked);
+            if let SeatOutcome::TakenAs(other) = &press.outcome {
+                self.known_button(place.field("outcome"), other);
+            }
+            if let Some(count) = press.count {
+                self.number(place.field("count"), count, Range::COUNT);
+            }
+            if let Some(count) = press.edge_count {
+                self.number(place.field("edge_count"), count, Range::COUNT);
             }
         }
     }

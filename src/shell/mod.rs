@@ -172,8 +172,9 @@ impl Shell {
 
     fn tick(&mut self, ctx: &egui::Context) {
         let ms = self.begun.elapsed().as_secs_f64() * 1e3;
-        let clock = jiff::ZonedDateTime::now().strftime("%H:%M").to_string();
-        self.act(ctx, Action::Tick(Now { ms, clock }));
+        let now = jiff::ZonedDateTime::now();
+        let (clock, date) = (now.strftime("%H:%M").to_string(), now.strftime("%Y-%m-%d").to_string());
+        self.act(ctx, Action::Tick(Now { ms, clock, date }));
     }
 
     fn carry_out(&mut self, ctx: &egui::Context, effect: Effect) {
