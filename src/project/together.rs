@@ -285,10 +285,7 @@ fn on_the_way(project: &Project, third: &str) -> String {
     if project.plan.rollover {
         format!("Rolling from one to the other sends {third} on the way.")
     } else {
-        format!(
-            "That happens if both close within {} ms; rolling from one to the other sends nothing more.",
-            project.plan.dwell_ms
-        )
+        format!("Both have to close within {} ms.", project.plan.dwell_ms)
     }
 }
 

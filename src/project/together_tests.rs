@@ -97,9 +97,7 @@ fn a_pair_that_reads_as_a_third_button_is_told_with_its_band() {
         pair.count
     );
     assert!(pair.text(&project).starts_with(&said), "{}", pair.text(&project));
-    assert!(pair.text(&project).ends_with(
-        " That happens if both close within 32 ms; rolling from one to the other sends nothing more."
-    ));
+    assert!(pair.text(&project).ends_with(" Both have to close within 32 ms."));
     project.plan.rollover = true;
     let pair = of(&project).pair(0, 1).unwrap().clone();
     assert!(pair.text(&project).ends_with(" Rolling from one to the other sends Mute on the way."));
