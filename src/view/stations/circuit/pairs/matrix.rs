@@ -251,11 +251,11 @@ fn contents(p: &Painter, theme: &Theme, model: &Model, rect: Rect, pair: &TwoBut
     let measured =
         |button: usize| model.derived.bands.band(Rung::Button(button)).is_some_and(|band| band.measured);
     let tag = if beside {
-        pos2(rect.left() + 15.0, rect.center().y)
+        pos2(rect.left() + 13.0, rect.center().y)
     } else {
         pos2(rect.center().x, rect.top() + 12.0)
     };
-    let radius = if beside { 9.0 } else { 8.0 };
+    let radius = 8.0;
     let harm = pair.harm();
     match pair.falls {
         Falls::One(button) | Falls::Third { button, .. } => {
@@ -268,7 +268,7 @@ fn contents(p: &Painter, theme: &Theme, model: &Model, rect: Rect, pair: &TwoBut
     let font = if harm == Harm::Mistaken { theme::bold(size::AXIS) } else { theme::regular(size::AXIS) };
     let wide = text::width(p, &count, font.clone());
     let (x, y) = if beside {
-        (rect.left() + if matches!(pair.falls, Falls::Nobody) { 12.0 } else { 30.0 }, rect.center().y)
+        (rect.left() + if matches!(pair.falls, Falls::Nobody) { 12.0 } else { 26.0 }, rect.center().y)
     } else {
         (rect.center().x - wide / 2.0, rect.bottom() - 11.0)
     };
@@ -285,11 +285,11 @@ fn contents(p: &Painter, theme: &Theme, model: &Model, rect: Rect, pair: &TwoBut
     };
     if let Some((sign, colour)) = sign {
         let at = if beside {
-            pos2(rect.right() - 10.0, rect.top() + 10.0)
+            pos2(rect.right() - 8.0, rect.top() + 8.0)
         } else {
             pos2(rect.right() - 8.0, rect.top() + 8.0)
         };
-        icon(p, sign, at, 0.6, colour);
+        icon(p, sign, at, 0.55, colour);
     }
 }
 
