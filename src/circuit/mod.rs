@@ -11,6 +11,7 @@ mod problem;
 mod settling;
 mod source;
 mod supply_parts;
+mod together;
 
 use serde::{Deserialize, Serialize};
 
@@ -29,6 +30,7 @@ pub use problem::{HIGHEST_FEED_V, LEAST_REFERENCE_V, Problem};
 pub use settling::{settle_s, settle_time_constants};
 pub use source::Source;
 pub use supply_parts::SupplyParts;
+pub use together::{PairDoubt, PairReach, TwoPressed, own_ohm};
 
 /// Which way the ladder and the sense resistor stand.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]

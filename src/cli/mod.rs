@@ -14,6 +14,7 @@ pub mod node;
 pub mod predict;
 pub mod read;
 pub mod replay;
+pub mod together;
 pub mod write;
 
 use std::path::{Path, PathBuf};
@@ -66,6 +67,8 @@ pub enum Command {
     Bands(bands::BandsArgs),
     /// What every button should read, from the meter's resistances and the sense circuit
     Predict(predict::PredictArgs),
+    /// What every two buttons read at once, and whose band that is
+    Together(together::TogetherArgs),
     /// What is missing or unsafe in a project, and what to do about it
     Check(check::CheckArgs),
     /// What the sense node stands at for one circuit, without a project
@@ -99,6 +102,7 @@ impl Command {
             Self::Learn(args) => learn::run(args, io),
             Self::Bands(args) => bands::run(args, io),
             Self::Predict(args) => predict::run(args, io),
+            Self::Together(args) => together::run(args, io),
             Self::Check(args) => check::run(args, io),
             Self::Node(args) => node::run(args, io),
             Self::Code(args) => code::run(args, io),

@@ -88,6 +88,32 @@ fn a_reference_that_is_not_the_supply_is_found() {
     assert!(unlearned.contains(&"caution Circuit circuit.reference: The converter measures against the chip's own reference of 1.10 V and there is no feed monitor: readings move with the feed. What was learned on laptop power is off on vehicle power by as much as the two differ. Measure against the supply, or add a feed monitor, or learn on the power it will run on.".to_owned()), "{unlearned:?}");
 }
 
+/// On a parallel ladder two buttons read as one of less ohms: FACTS B1's 2.2 kΩ and 4.7 kΩ as 1498.6 Ω.
+#[test]
+fn two_buttons_at_once_that_read_as_a_third_are_found_with_what_to_do() {
+    let parallel = |project: &mut Project| {
+        project.wheel.topology = crate::wheel::Topology::Parallel;
+        let ohms = [2_200.0, 4_700.0, 1_498.6, 680.0];
+        project.learned.clear();
+        project.rests.clear();
+        project.wheel.wires.clear();
+        project.pairs.clear();
+        project.wheel.buttons.clear();
+        for (name, ohm) in ["Up", "Down", "Mute", "Next"].into_iter().zip(ohms) {
+            let id = ButtonId(name.to_lowercase());
+            let name = name.to_owned();
+            let button = crate::project::Button { id, name, wire: Some(1), meter_ohm: Some(ohm) };
+            project.wheel.buttons.push(button);
+        }
+    };
+    let found = after(parallel);
+    let told: Vec<_> = found.iter().filter(|line| line.contains("circuit.together")).collect();
+    let [mute] = told.as_slice() else { panic!("{found:?}") };
+    let start = "caution Circuit circuit.together.mute: Up and Down at once read 614, in Mute's band, ";
+    assert!(mute.starts_with(start), "{mute}");
+    assert!(mute.contains(" taken for Mute. ") && mute.contains("learn the two pressed together"), "{mute}");
+}
+
 #[test]
 fn a_feed_that_moves_the_readings_is_told_button_by_button() {
     // 93.5 and 287 times 5.05 / 4.70 are 100.5 and 308.4; 1000 would be 1074.5.

@@ -16,6 +16,9 @@ mod seat;
 mod text;
 #[cfg(test)]
 mod text_tests;
+pub mod together;
+#[cfg(test)]
+mod together_tests;
 mod values;
 mod words;
 
@@ -34,6 +37,7 @@ pub use place::{Place, Step};
 pub use predict::{ButtonPrediction, PredictError, Prediction, RestPrediction};
 pub use seat::{SeatCheck, SeatCount, SeatOutcome, SeatPress, error_rate_at_most};
 pub use text::{MAX_BYTES, Opened, ReadError, ReadOnly, UnknownField, Warning, read, write};
+pub use together::{Falls, Harm, Reaches, Together, TogetherError, TwoButtons, together};
 pub use values::{
     EVERY_STEP_MS, Fault, MAX_BUTTONS, MAX_COMMANDS, MAX_HEARD, MAX_ID, MAX_NAME, MAX_NOTE, MAX_PAIRS,
     MAX_PRESSES, MAX_PULSES, MOST_ASKED, Range, can_repeat_every,
