@@ -25,6 +25,7 @@ pub fn bands(project: &Project) -> BandSet {
                 presses: learned.map_or(&[][..], |learned| &learned.presses),
                 indistinct_from: taken_as.and_then(|id| project.button(id)).map(|(index, _)| index),
                 planned_count: planned_count(project, button.meter_ohm),
+                edges: project.edges.get(&button.id).copied().unwrap_or_default(),
             }
         })
         .collect();
@@ -33,6 +34,7 @@ pub fn bands(project: &Project) -> BandSet {
         buttons: &buttons,
         rests: &rests,
         circuit: project.circuit.as_ref(),
+        parts: Some(&project.parts),
         settings: Settings {
             coverage: plan.coverage,
             confidence: plan.confidence,
