@@ -3,7 +3,7 @@
 
 use std::path::PathBuf;
 
-use crate::bands::DraggedEdges;
+use crate::bands::{DraggedEdges, LearnedOn};
 use crate::circuit::{Circuit, Jack, OutputParts, Parts, SupplyParts};
 use crate::files::Preferences;
 use crate::learn::Command as SessionCommand;
@@ -238,6 +238,8 @@ pub enum Edit {
     Back(ReturnWire),
     /// A wire's colour, in the letters of IEC 60757.
     WireColour(u8, String),
+    /// On which feed the wheel was learned; `None` where nobody measured it.
+    LearnedOn(Option<LearnedOn>),
     /// Edges of a button's band that a person moved; both `None` gives them back.
     Edges(ButtonId, DraggedEdges),
     /// A run of edits to one thing is over.

@@ -2,12 +2,14 @@
 //! clock and no screen.
 
 pub mod banding;
+mod feed;
 mod ids;
 mod list;
 mod model;
 mod outline;
 mod place;
 mod predict;
+mod recheck;
 #[cfg(test)]
 pub(crate) mod samples;
 mod scan;
@@ -18,6 +20,7 @@ mod values;
 mod words;
 
 pub use banding::bands;
+pub use feed::{FEED_NOTICED_SHARE, FeedOff, feed_off, feed_off_at};
 pub use ids::unique_id;
 pub use list::{
     LineFault, ListFormat, ListMerge, ListRead, Listed, MAX_COMMAND_NAME, MAX_FAULTS, MAX_LIST_BYTES,
@@ -25,10 +28,11 @@ pub use list::{
 };
 pub use model::{
     Button, ButtonId, Command, CommandId, FORMAT, Gesture, HeardPress, LearnedButton, Pair, Plan, Project,
-    ReturnWire, Stereo, Sweep, SweepMark, Vehicle, Wheel, WireInfo,
+    Recheck, ReturnWire, Stereo, Sweep, SweepMark, Vehicle, Wheel, WireInfo,
 };
 pub use place::{Place, Step};
 pub use predict::{ButtonPrediction, PredictError, Prediction, RestPrediction};
+pub use recheck::{Checked, checked};
 pub use text::{MAX_BYTES, Opened, ReadError, ReadOnly, UnknownField, Warning, read, write};
 pub use values::{
     EVERY_STEP_MS, Fault, MAX_BUTTONS, MAX_COMMANDS, MAX_HEARD, MAX_ID, MAX_NAME, MAX_NOTE, MAX_PAIRS,
