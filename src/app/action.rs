@@ -272,6 +272,8 @@ pub enum LearnAction {
     Start(Option<ButtonId>),
     /// Something for the running session.
     Session(SessionCommand),
+    /// Each button once more, held against its band.
+    Recheck(super::learn::bands::RecheckAction),
     /// Whether the demo's hand presses what is asked.
     Hand(bool),
     /// The button a stretch is for.
