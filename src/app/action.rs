@@ -3,7 +3,7 @@
 
 use std::path::PathBuf;
 
-use crate::bands::DraggedEdges;
+use crate::bands::{DraggedEdges, LearnedOn};
 use crate::circuit::{Circuit, Jack, OutputParts, Parts, SupplyParts};
 use crate::files::Preferences;
 use crate::learn::Command as SessionCommand;
@@ -243,6 +243,8 @@ pub enum Edit {
     Back(ReturnWire),
     /// A wire's colour, in the letters of IEC 60757.
     WireColour(u8, String),
+    /// On which feed the wheel was learned; `None` where nobody measured it.
+    LearnedOn(Option<LearnedOn>),
     /// Edges of a button's band that a person moved; both `None` gives them back.
     Edges(ButtonId, DraggedEdges),
     /// A run of edits to one thing is over.
@@ -275,6 +277,8 @@ pub enum LearnAction {
     Start(Option<ButtonId>),
     /// Something for the running session.
     Session(SessionCommand),
+    /// Each button once more, held against its band.
+    Recheck(super::learn::bands::RecheckAction),
     /// Whether the demo's hand presses what is asked.
     Hand(bool),
     /// The button a stretch is for.

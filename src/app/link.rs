@@ -335,6 +335,9 @@ fn rescale(model: &mut Model) {
     if let Some(document) = &mut model.document {
         document.change(None, |project| {
             project.plan.converter = Converter::TwelveBit;
+            // Edges were put and buttons re-checked by the wrong numbers.
+            project.edges.retain(|id, _| !learned.contains(id));
+            project.rechecked = None;
             for (id, button) in &mut project.learned {
                 if learned.contains(id) {
                     for press in &mut button.presses {

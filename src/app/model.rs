@@ -115,6 +115,8 @@ pub struct Derived {
     pub merged: Option<Project>,
     /// The project as the box would hold it, and what the box holds against it.
     pub the_box: BoxDerived,
+    /// The last re-check, and the feed while learning.
+    pub learn: super::learn::bands::BandsDerived,
     /// What the meter's readings of the wheel come to.
     pub wheel: WheelDerived,
     /// What the circuit comes to.

@@ -29,6 +29,7 @@ impl Model {
         codes::sweep::look_after(self);
         effects.extend(codes::listen::mind(self));
         self.refresh();
+        learn::bands::mind_feed(self);
         effects
     }
 
@@ -125,6 +126,7 @@ impl Model {
         let project = self.derived.merged.as_ref().unwrap_or_else(|| document.project());
         self.derived.bands = project::bands(project);
         self.derived.verdicts = verdicts(project, &self.derived.bands);
+        self.derived.learn = learn::bands::BandsDerived::of(project, &self.derived.bands);
         self.derived.the_box = BoxDerived::of(project, &self.derived.bands, &self.the_box.held);
         self.derived.wheel = wheel::WheelDerived::of(project);
         self.derived.circuit = circuit::CircuitDerived::of(project, &self.derived.bands);

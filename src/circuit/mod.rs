@@ -2,6 +2,7 @@
 //! makes of them; and the stereo's remote input, with what the box's output does to it. Knows no
 //! buttons by name and no readings.
 
+mod drift;
 mod filter;
 mod hookup;
 mod jack;
@@ -18,6 +19,10 @@ use serde::{Deserialize, Serialize};
 use crate::units::{SCALE_COUNT, TOP_COUNT};
 use crate::wheel::beside;
 
+pub use drift::{
+    Drift, LEARNED_AT_C, REFERENCE_PER_K, Shift, Stress, TRACKING_PER_K, drift, is_ratio, seen_ohm,
+    stressed_count,
+};
 pub use filter::Filter;
 pub use hookup::{EndReturn, Hookup, HookupError, NodePoint};
 pub use jack::{

@@ -10,7 +10,7 @@ use std::fmt;
 
 use crate::circuit::{Jack, Reference};
 use crate::remote::{Code, SWEEP_MAX};
-use crate::units::{SCALE_COUNT, WIRES};
+use crate::units::{SCALE_COUNT, TOP_COUNT, WIRES};
 
 use super::model::{Button, ButtonId, Command, CommandId, FORMAT, Gesture, Project};
 use super::place::Place;
@@ -75,6 +75,8 @@ impl Range {
     pub const VOLT: Self = Self { low: 0.1, high: 60.0, unit: "volts" };
     /// A count, or a spread in counts: 0 to 1024.
     pub const COUNT: Self = Self { low: 0.0, high: SCALE_COUNT, unit: "counts" };
+    /// An edge of a band: 0 to 1023.
+    pub const EDGE_COUNT: Self = Self { low: 0.0, high: TOP_COUNT, unit: "counts" };
     /// The share of readings a band holds, and how sure that is: 0.5 to 0.999 999.
     pub const SHARE: Self = Self { low: 0.5, high: 0.999_999, unit: "as a share of 1" };
     /// How long a button's band must hold: 1 to 64 ms, which is all the box keeps of the readings.
@@ -128,6 +130,7 @@ impl Project {
         check.plan();
         check.seat_check();
         check.learned();
+        check.bands();
         check.commands();
         check.jack();
         check.sweep();
@@ -208,6 +211,10 @@ impl Check<'_> {
         self.length(top("learned"), learned.len(), MAX_BUTTONS, "buttons");
         self.length(top("stereo").field("commands"), stereo.commands.len(), MAX_COMMANDS, "commands");
         self.length(top("pairs"), pairs.len(), MAX_PAIRS, "pairs");
+        self.length(top("edges"), self.project.edges.len(), MAX_BUTTONS, "buttons");
+        if let Some(recheck) = &self.project.rechecked {
+            self.length(top("rechecked").field("presses"), recheck.presses.len(), MAX_BUTTONS, "buttons");
+        }
         if let Some(sweep) = &stereo.sweep {
             let place = top("stereo").field("sweep").field("marks");
             self.length(place, sweep.marks.len(), SWEEP_MAX as usize, "marks");
@@ -363,6 +370,36 @@ impl Check<'_> {
                 self.number(place.field("median_count"), press.median_count, Range::COUNT);
                 self.number(place.field("spread_count"), press.spread_count, Range::COUNT);
                 self.readings(place.field("readings"), press.readings);
+            }
+        }
+    }
+
+    /// What is kept about the bands besides presses: the feed, a re-check, and moved edges.
+    fn bands(&mut self) {
+        let Project { learned_on, rechecked, edges, .. } = self.project;
+        if let Some(volt) = learned_on.and_then(|on| on.feed_v) {
+            self.number(Place::top("learned_on").field("feed_v"), volt, Range::VOLT);
+        }
+        if let Some(recheck) = rechecked {
+            let place = Place::top("rechecked");
+            if let Some(volt) = recheck.feed_v {
+                self.number(place.field("feed_v"), volt, Range::VOLT);
+            }
+            for (id, press) in &recheck.presses {
+                let place = place.field("presses").key(&id.0);
+                self.known_button(place.clone(), id);
+                self.number(place.field("median_count"), press.median_count, Range::COUNT);
+                self.number(place.field("spread_count"), press.spread_count, Range::COUNT);
+                self.readings(place.field("readings"), press.readings);
+            }
+        }
+        for (id, edges) in edges {
+            let place = Place::top("edges").key(&id.0);
+            self.known_button(place.clone(), id);
+            for (field, count) in [("low_count", edges.low_count), ("high_count", edges.high_count)] {
+                if let Some(count) = count {
+                    self.whole(place.field(field), count, Range::EDGE_COUNT);
+                }
             }
         }
     }
