@@ -7,6 +7,7 @@ mod hookup;
 mod jack;
 mod output_parts;
 mod parts;
+mod plan;
 mod problem;
 mod settling;
 mod source;
@@ -17,7 +18,7 @@ use serde::{Deserialize, Serialize};
 use crate::units::{SCALE_COUNT, TOP_COUNT};
 use crate::wheel::beside;
 
-pub use filter::Filter;
+pub use filter::{Filter, FilterReport, HOLD_S, PIN_AMP, SETTLE_SHARE, SHORT_V};
 pub use hookup::{EndReturn, Hookup, HookupError, NodePoint};
 pub use jack::{
     Jack, JackContact, JackMissing, JackReport, JackStep, JackVerdict, JackWants, JackWarning, LOAD_OHM,
@@ -25,6 +26,10 @@ pub use jack::{
 };
 pub use output_parts::OutputParts;
 pub use parts::{MOST_IN_DRAWER, Parts, WrongPart};
+pub use plan::{
+    Costs, MonitorMends, NEAR_BEST, NoChoice, Plan, PlanError, PlanInput, PlanNoise, PlanPair, PlanReading,
+    PlanRung, PlanValue, ReferenceInput, Ruled, costs, plan,
+};
 pub use problem::{HIGHEST_FEED_V, HIGHEST_IDLE_V, LEAST_REFERENCE_V, Problem};
 pub use settling::{settle_s, settle_time_constants};
 pub use source::Source;

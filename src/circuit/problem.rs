@@ -276,7 +276,10 @@ mod tests {
     /// resistor reads 1023 (2.846 V, from 3.3 V through 5.1 kΩ).
     #[test]
     fn a_reference_below_the_feed_names_what_it_makes_one() {
-        let circuit = Circuit { reference: Reference::External { volt: 3.3, series_ohm: 5_100.0, pin_v: None }, ..good() };
+        let circuit = Circuit {
+            reference: Reference::External { volt: 3.3, series_ohm: 5_100.0, pin_v: None },
+            ..good()
+        };
         assert_eq!(
             said(&circuit),
             ["The reference of 2.85 V is below the feed of 5.00 V: every resistance up to 758 Ω reads \

@@ -25,8 +25,11 @@ fn some_circuit() -> impl Strategy<Value = Circuit> {
         prop_oneof![
             Just(Reference::Supply),
             (1.0..6.0_f64).prop_map(|volt| Reference::Internal { volt }),
-            (1.0..6.0_f64, 0.0..1e4_f64)
-                .prop_map(|(volt, series_ohm)| Reference::External { volt, series_ohm, pin_v: None }),
+            (1.0..6.0_f64, 0.0..1e4_f64).prop_map(|(volt, series_ohm)| Reference::External {
+                volt,
+                series_ohm,
+                pin_v: None
+            }),
         ],
         prop::option::of(1e3..1e8_f64),
     )
@@ -57,8 +60,10 @@ fn counts_follow_the_datasheets_formula() {
 /// FACTS C1: a public note on the ATmega328P's AREF pin.
 #[test]
 fn the_reference_input_divides_an_external_reference() {
-    let circuit =
-        Circuit { reference: Reference::External { volt: 2.5, series_ohm: 5_000.0, pin_v: None }, ..pull_down() };
+    let circuit = Circuit {
+        reference: Reference::External { volt: 2.5, series_ohm: 5_000.0, pin_v: None },
+        ..pull_down()
+    };
     assert!((circuit.reference_v() - 2.1622).abs() < 0.5e-4);
 }
 
@@ -92,8 +97,10 @@ fn a_reference_through_a_resistor_is_only_as_sure_as_the_chips_input() {
 /// 0.7566 and 0.7583.
 #[test]
 fn low_taps_saturate_under_a_low_reference() {
-    let circuit =
-        Circuit { reference: Reference::External { volt: 3.3, series_ohm: 5_100.0, pin_v: None }, ..pull_down() };
+    let circuit = Circuit {
+        reference: Reference::External { volt: 3.3, series_ohm: 5_100.0, pin_v: None },
+        ..pull_down()
+    };
     assert_eq!(circuit.count(756.0), Some(1023));
     assert_eq!(circuit.count(0.0), Some(1023));
     assert_eq!(circuit.count(760.0), Some(1022));

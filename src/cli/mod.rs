@@ -10,6 +10,7 @@ pub mod image;
 mod io;
 pub mod learn;
 pub mod node;
+pub mod plan;
 pub mod predict;
 pub mod read;
 pub mod replay;
@@ -65,6 +66,8 @@ pub enum Command {
     Bands(bands::BandsArgs),
     /// What every button should read, from the meter's resistances and the sense circuit
     Predict(predict::PredictArgs),
+    /// Which sense resistor to buy: the choice of a series, and what limits it
+    Plan(plan::PlanArgs),
     /// What is missing or unsafe in a project, and what to do about it
     Check(check::CheckArgs),
     /// What the sense node stands at for one circuit, without a project
@@ -94,6 +97,7 @@ impl Command {
             Self::Learn(args) => learn::run(args, io),
             Self::Bands(args) => bands::run(args, io),
             Self::Predict(args) => predict::run(args, io),
+            Self::Plan(args) => plan::run(args, io),
             Self::Check(args) => check::run(args, io),
             Self::Node(args) => node::run(args, io),
             Self::Code(args) => code::run(args, io),
