@@ -133,6 +133,23 @@ pub enum WearMoves {
 }
 
 impl Circuit {
+    /// How a circuit begins: 1 kΩ to the supply, which is the reference, too, so that laptop and vehicle
+    /// power read alike; the ladder to ground works whether the vehicle grounds its return or not.
+    #[must_use]
+    pub fn recommended() -> Self {
+        Self {
+            sense: Sense::PullUp,
+            sense_ohm: 1_000.0,
+            feed_v: 5.0,
+            reference: Reference::Supply,
+            contact_ohm: 0.0,
+            leak_ohm: None,
+            feed_monitor: None,
+            filter: Filter::default(),
+            module: None,
+        }
+    }
+
     /// What the converter's full scale stands for, in volts.
     ///
     /// The external reference sees the chip's own reference input resistance; see

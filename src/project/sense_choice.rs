@@ -3,10 +3,10 @@
 
 use crate::bands::{ASSUMED_BETWEEN_OHM, ASSUMED_WITHIN_COUNT, BandSet, Rung, Tolerance};
 use crate::circuit::{
-    Circuit, Costs, FilterReport, NoChoice, Plan, PlanError, PlanInput, PlanNoise, PlanPair, PlanRung,
-    PlanValue, Ruled, Source, costs, plan,
+    Circuit, Costs, Filter, FilterReport, NoChoice, Plan, PlanError, PlanInput, PlanNoise, PlanPair,
+    PlanRung, PlanValue, Ruled, Source, costs, plan,
 };
-use crate::units::{Series, ohm_text};
+use crate::units::{Series, TOP_COUNT, ohm_text};
 
 use super::banding::rung_name;
 use super::{PredictError, Project};
@@ -46,6 +46,12 @@ pub struct SenseCosts {
     pub source_ohm: f64,
     /// What the filter does.
     pub filter: FilterReport,
+    /// A filter that needs no clamping diodes, where one settles within the dwell.
+    pub proposed_filter: Option<Filter>,
+    /// The rung that the sense resistor's tolerance moves most, and by how many counts.
+    pub worst_tolerance: Option<(Rung, f64)>,
+    /// The button that the wear moves most, and by how many counts.
+    pub worst_wear: Option<(Rung, f64)>,
 }
 
 impl Project {
@@ -78,11 +84,26 @@ impl Project {
             .iter()
             .map(|rung| circuit.source(rung.ohm))
             .fold(0.0, |most: f64, source: Source| most.max(source.ohm));
+        let held = |count: f64| count.clamp(0.0, TOP_COUNT);
+        let moved = |to: &dyn Fn(&PlanRung) -> f64| {
+            let by = |rung: &PlanRung| (held(to(rung)) - held(circuit.ideal_count(rung.ohm))).abs();
+            let all = rungs.iter().zip(&seen).map(|(rung, at)| (*rung, by(at)));
+            all.max_by(|one, other| one.1.total_cmp(&other.1))
+        };
         let supply_v = circuit.module.map_or(circuit.feed_v, |module| module.supply_v);
         let dwell_s = f64::from(self.plan.dwell_ms) / 1e3;
         Ok(SenseCosts {
             costs: costs(circuit, &seen),
-            rungs,
+            proposed_filter: Filter::proposed(source_ohm, supply_v, dwell_s),
+            worst_tolerance: moved(&|rung| {
+                let off = 1.0 + self.parts.sense_tolerance;
+                Circuit { sense_ohm: circuit.sense_ohm * off, ..circuit.clone() }.ideal_count(rung.ohm)
+            }),
+            worst_wear: moved(&|rung| {
+                let worn_ohm = if rung.is_rest { 0.0 } else { self.parts.wear_ohm };
+                circuit.ideal_count(rung.ohm + worn_ohm)
+            }),
+            rungs: rungs.clone(),
             source_ohm,
             filter: circuit.filter.report(source_ohm, supply_v, circuit.reference_v(), dwell_s),
         })
