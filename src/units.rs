@@ -1,8 +1,10 @@
 //! Shared quantities, and how a number is written with its unit. Knows no room.
 
 mod preferred;
+mod typed;
 
 pub use preferred::Series;
+pub use typed::ohm_from_text;
 
 /// Steps of the converter's scale: a count is `1024 · V / V_ref` (ATmega328P datasheet, ADC
 /// Conversion Result).

@@ -41,6 +41,7 @@ fn pull(sense: Sense) -> Circuit {
     Circuit {
         feed_monitor: None,
         filter: Default::default(),
+        module: None,
         sense,
         sense_ohm: 1_000.0,
         feed_v: 5.0,

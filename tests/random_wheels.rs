@@ -62,6 +62,7 @@ impl Case {
         let circuit = Circuit {
             feed_monitor: None,
             filter: Default::default(),
+            module: None,
             sense,
             sense_ohm,
             feed_v: 5.0,

@@ -40,6 +40,7 @@ fn plan() -> WheelPlan {
         circuit: Circuit {
             feed_monitor: None,
             filter: Default::default(),
+            module: None,
             sense: Sense::PullUp,
             sense_ohm: 1_000.0,
             feed_v: 5.0,

@@ -2,7 +2,7 @@
 
 mod planned;
 
-use crate::circuit::{Circuit, Jack};
+use crate::circuit::{Circuit, Jack, WrongPart};
 use crate::project::{
     Button, ButtonId, Command, CommandId, Gesture, MAX_COMMANDS, Pair, Project, Range, Sweep,
     can_repeat_every, unique_id,
@@ -75,6 +75,12 @@ pub enum EditError {
     /// A feed monitor that no file may hold.
     #[error("{0} Ω is no resistor of a feed monitor. Type 1 Ω to 100 MΩ, like 10k.")]
     MonitorOhm(f64),
+    /// A value that no parts have.
+    #[error("{} is nothing for `{}`. {}", .0.value, .0.field, .0.advice())]
+    Part(WrongPart),
+    /// Another value of the circuit that no file may hold.
+    #[error("{0}")]
+    CircuitValue(String),
     /// Volts at the stereo's input that no file may hold.
     #[error("{0} V is nothing an input of a stereo stands at. Type 0 V to 60 V, like 4.97.")]
     JackVolt(f64),
@@ -129,7 +135,12 @@ pub fn apply(project: &mut Project, edit: &Edit) -> Result<(), EditError> {
             if let Some(circuit) = circuit {
                 check_circuit(circuit)?;
             }
-            project.circuit.clone_from(circuit);
+            let before = std::mem::replace(&mut project.circuit, circuit.clone());
+            if let Some(fault) = project.circuit_faults().first() {
+                let said = fault.to_string();
+                project.circuit = before;
+                return Err(EditError::CircuitValue(said));
+            }
         }
         Edit::Topology(topology) => project.wheel.topology = *topology,
         Edit::RestOhm(wire, ohm) => {
@@ -626,6 +637,7 @@ mod tests {
             Some(Circuit {
                 feed_monitor: None,
                 filter: Default::default(),
+                module: None,
                 sense: crate::circuit::Sense::PullUp,
                 sense_ohm,
                 feed_v,

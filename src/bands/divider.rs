@@ -95,10 +95,13 @@ mod tests {
         let mut circuits = Vec::new();
         for sense in [Sense::PullUp, Sense::PullDown] {
             for leak_ohm in [None, Some(47_000.0)] {
-                for reference in [Reference::Supply, Reference::External { volt: 3.3, series_ohm: 5_000.0 }] {
+                for reference in
+                    [Reference::Supply, Reference::External { volt: 3.3, series_ohm: 5_000.0, pin_v: None }]
+                {
                     circuits.push(Circuit {
                         feed_monitor: None,
                         filter: Default::default(),
+                        module: None,
                         sense,
                         sense_ohm: 1_000.0,
                         feed_v: 5.0,

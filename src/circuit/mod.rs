@@ -8,6 +8,7 @@ mod hookup;
 mod jack;
 mod output_parts;
 mod parts;
+mod plan;
 mod problem;
 mod settling;
 mod source;
@@ -23,15 +24,19 @@ pub use drift::{
     Drift, LEARNED_AT_C, REFERENCE_PER_K, Shift, Stress, TRACKING_PER_K, drift, is_ratio, seen_ohm,
     stressed_count,
 };
-pub use filter::Filter;
+pub use filter::{Filter, FilterReport, HOLD_S, PIN_AMP, SETTLE_SHARE, SHORT_V};
 pub use hookup::{EndReturn, Hookup, HookupError, NodePoint};
 pub use jack::{
     Jack, JackContact, JackMissing, JackReport, JackStep, JackVerdict, JackWants, JackWarning, LOAD_OHM,
     OutputStage, Pull,
 };
 pub use output_parts::OutputParts;
-pub use parts::Parts;
-pub use problem::{HIGHEST_FEED_V, LEAST_REFERENCE_V, Problem};
+pub use parts::{MOST_IN_DRAWER, Parts, WrongPart};
+pub use plan::{
+    Costs, MonitorMends, NEAR_BEST, NoChoice, Plan, PlanError, PlanInput, PlanNoise, PlanPair, PlanReading,
+    PlanRung, PlanValue, ReferenceInput, Ruled, costs, plan,
+};
+pub use problem::{HIGHEST_FEED_V, HIGHEST_IDLE_V, LEAST_REFERENCE_V, Problem};
 pub use settling::{settle_s, settle_time_constants};
 pub use source::Source;
 pub use supply_parts::SupplyParts;
@@ -65,6 +70,10 @@ pub enum Reference {
         volt: f64,
         /// The resistor, in ohms; 0 where there is none.
         series_ohm: f64,
+        /// Volts at the pin itself, where a meter said so: what is measured wins over what is computed,
+        /// because the pin's own resistance has a typical value only.
+        #[serde(default)]
+        pin_v: Option<f64>,
     },
 }
 
@@ -89,6 +98,18 @@ pub struct Circuit {
     /// What stands between the sense node and the converter.
     #[serde(default)]
     pub filter: Filter,
+    /// A factory module that keeps its own pull-up on the wire; the box then adds none.
+    #[serde(default)]
+    pub module: Option<Module>,
+}
+
+/// A factory module that stays on the wire and pulls it up itself. Seen from the wire it is a voltage
+/// behind a resistance (Thevenin): with one, [`Circuit::feed_v`] is its idle voltage without the
+/// ladder, [`Circuit::sense_ohm`] its resistance, and the box's own supply stands here.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Module {
+    /// The box's supply, in volts: what [`Reference::Supply`] measures against.
+    pub supply_v: f64,
 }
 
 /// The divider through which the box watches the feed. Only where the reference isn't the supply, or
@@ -119,6 +140,23 @@ pub enum WearMoves {
 }
 
 impl Circuit {
+    /// How a circuit begins: 1 kΩ to the supply, which is the reference, too, so that laptop and vehicle
+    /// power read alike; the ladder to ground works whether the vehicle grounds its return or not.
+    #[must_use]
+    pub fn recommended() -> Self {
+        Self {
+            sense: Sense::PullUp,
+            sense_ohm: 1_000.0,
+            feed_v: 5.0,
+            reference: Reference::Supply,
+            contact_ohm: 0.0,
+            leak_ohm: None,
+            feed_monitor: None,
+            filter: Filter::default(),
+            module: None,
+        }
+    }
+
     /// What the converter's full scale stands for, in volts.
     ///
     /// The external reference sees the chip's own reference input resistance; see
@@ -126,12 +164,19 @@ impl Circuit {
     #[must_use]
     pub fn reference_v(&self) -> f64 {
         match self.reference {
-            Reference::Supply => self.feed_v,
+            Reference::Supply => self.module.map_or(self.feed_v, |module| module.supply_v),
             Reference::Internal { volt } => volt,
-            Reference::External { volt, series_ohm } => {
-                external_reference_v(volt, series_ohm, REFERENCE_INPUT_OHM)
+            Reference::External { volt, series_ohm, pin_v } => {
+                pin_v.unwrap_or_else(|| external_reference_v(volt, series_ohm, REFERENCE_INPUT_OHM))
             }
         }
+    }
+
+    /// Whether a reading is a ratio, whatever the feed: the supply is the reference and feeds the
+    /// ladder, too.
+    #[must_use]
+    pub fn is_ratiometric(&self) -> bool {
+        self.reference == Reference::Supply && self.module.is_none()
     }
 
     /// The sense node's share of the feed, 0 to 1, for a resistance seen across the wire and its

@@ -10,6 +10,9 @@ pub const LEAST_REFERENCE_V: f64 = 1.0;
 /// datasheet 8161D, 28.3: 5.5 V).
 pub const HIGHEST_FEED_V: f64 = 5.5;
 
+/// The highest idle voltage of a factory module that a box of 5 V takes on its pins: its own supply.
+pub const HIGHEST_IDLE_V: f64 = 5.0;
+
 /// A value of the sense circuit that cannot be, or that costs readings.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
 pub enum Problem {
@@ -55,6 +58,18 @@ pub enum Problem {
         /// Its value, in ohms.
         ohm: f64,
     },
+    /// The filter's resistor.
+    #[error("The filter's resistor is {ohm} Ω. Give 0 Ω or more.")]
+    FilterOhm {
+        /// Its value, in ohms.
+        ohm: f64,
+    },
+    /// The filter's capacitor.
+    #[error("The filter's capacitor is {farad} F. Give 0 F or more, like 1e-8 for 10 nF.")]
+    FilterFarad {
+        /// Its value, in farads.
+        farad: f64,
+    },
     /// A feed monitor whose pin reaches the reference.
     #[error(
         "With a feed of {} the feed monitor stands at {}, not below the reference of {}: a high feed can't \
@@ -68,6 +83,29 @@ pub enum Problem {
         pin_v: f64,
         /// Volts at the converter's reference.
         reference_v: f64,
+    },
+    /// A factory module that idles higher than the box's pins take.
+    #[error(
+        "The factory module holds the wire at {} at rest, and the box's pins take {} at most. Disconnect the \
+         module and pull the wire up to the box's own supply, or leave it alone.",
+        volt_text(*volt),
+        volt_text(HIGHEST_IDLE_V)
+    )]
+    ModuleIdle {
+        /// Its idle voltage.
+        volt: f64,
+    },
+    /// A factory module beside a resistor to ground.
+    #[error(
+        "A factory module pulls the wire up, and the circuit has a sense resistor to ground. Choose the \
+         module's pull-up, or disconnect the module."
+    )]
+    ModuleSense,
+    /// The box's supply beside a factory module.
+    #[error("The box's own supply is {volt} V. Give its voltage by the meter, above 0 V.")]
+    ModuleSupply {
+        /// Its value, in volts.
+        volt: f64,
     },
     /// A reference below what the converter works with.
     #[error(
@@ -113,7 +151,7 @@ impl Circuit {
     /// error. A reference above the feed is no problem: it leaves the top of the scale unused.
     #[must_use]
     pub fn check(&self) -> Vec<Problem> {
-        let Self { sense, sense_ohm, feed_v, reference, contact_ohm, leak_ohm, feed_monitor, filter: _ } =
+        let Self { sense, sense_ohm, feed_v, reference, contact_ohm, leak_ohm, feed_monitor, filter, module } =
             *self;
         let mut problems = Vec::new();
         let mut refuse = |wrong: bool, problem: Problem| {
@@ -126,8 +164,11 @@ impl Circuit {
         match reference {
             Reference::Supply => {}
             Reference::Internal { volt } => refuse(!is_above_zero(volt), Problem::Reference { volt }),
-            Reference::External { volt, series_ohm } => {
+            Reference::External { volt, series_ohm, pin_v } => {
                 refuse(!is_above_zero(volt), Problem::Reference { volt });
+                if let Some(volt) = pin_v {
+                    refuse(!is_above_zero(volt), Problem::Reference { volt });
+                }
                 refuse(!is_zero_or_more(series_ohm), Problem::ReferenceSeries { ohm: series_ohm });
             }
         }
@@ -140,6 +181,13 @@ impl Circuit {
                 refuse(!is_above_zero(ohm), Problem::Monitor { ohm });
             }
         }
+        if let Some(module) = module {
+            refuse(!is_above_zero(module.supply_v), Problem::ModuleSupply { volt: module.supply_v });
+            refuse(feed_v > HIGHEST_IDLE_V, Problem::ModuleIdle { volt: feed_v });
+            refuse(sense == Sense::PullDown, Problem::ModuleSense);
+        }
+        refuse(!is_zero_or_more(filter.series_ohm), Problem::FilterOhm { ohm: filter.series_ohm });
+        refuse(!is_zero_or_more(filter.farad), Problem::FilterFarad { farad: filter.farad });
         if !problems.is_empty() {
             return problems;
         }
@@ -178,6 +226,7 @@ mod tests {
         Circuit {
             feed_monitor: None,
             filter: Default::default(),
+            module: None,
             sense: Sense::PullDown,
             sense_ohm: 1_000.0,
             feed_v: 5.0,
@@ -202,7 +251,7 @@ mod tests {
         let circuit = Circuit {
             sense_ohm: 0.0,
             feed_v: f64::NAN,
-            reference: Reference::External { volt: -3.3, series_ohm: f64::INFINITY },
+            reference: Reference::External { volt: -3.3, series_ohm: f64::INFINITY, pin_v: None },
             contact_ohm: -1.0,
             leak_ohm: Some(0.0),
             ..good()
@@ -227,7 +276,10 @@ mod tests {
     /// resistor reads 1023 (2.846 V, from 3.3 V through 5.1 kΩ).
     #[test]
     fn a_reference_below_the_feed_names_what_it_makes_one() {
-        let circuit = Circuit { reference: Reference::External { volt: 3.3, series_ohm: 5_100.0 }, ..good() };
+        let circuit = Circuit {
+            reference: Reference::External { volt: 3.3, series_ohm: 5_100.0, pin_v: None },
+            ..good()
+        };
         assert_eq!(
             said(&circuit),
             ["The reference of 2.85 V is below the feed of 5.00 V: every resistance up to 758 Ω reads \
@@ -242,7 +294,7 @@ mod tests {
     fn a_feed_monitor_keeps_the_highest_feed_below_the_reference() {
         let with = |upper_ohm, lower_ohm| Circuit {
             feed_monitor: Some(FeedMonitor { upper_ohm, lower_ohm }),
-            reference: Reference::External { volt: 2.5, series_ohm: 0.0 },
+            reference: Reference::External { volt: 2.5, series_ohm: 0.0, pin_v: None },
             feed_v: 2.4,
             ..good()
         };

@@ -7,6 +7,7 @@ fn pull_down() -> Circuit {
     Circuit {
         feed_monitor: None,
         filter: Default::default(),
+        module: None,
         sense: Sense::PullDown,
         sense_ohm: 1_000.0,
         feed_v: 5.0,
@@ -24,14 +25,18 @@ fn some_circuit() -> impl Strategy<Value = Circuit> {
         prop_oneof![
             Just(Reference::Supply),
             (1.0..6.0_f64).prop_map(|volt| Reference::Internal { volt }),
-            (1.0..6.0_f64, 0.0..1e4_f64)
-                .prop_map(|(volt, series_ohm)| Reference::External { volt, series_ohm }),
+            (1.0..6.0_f64, 0.0..1e4_f64).prop_map(|(volt, series_ohm)| Reference::External {
+                volt,
+                series_ohm,
+                pin_v: None
+            }),
         ],
         prop::option::of(1e3..1e8_f64),
     )
         .prop_map(|(down, sense_ohm, feed_v, reference, leak_ohm)| Circuit {
             feed_monitor: None,
             filter: Default::default(),
+            module: None,
             sense: if down { Sense::PullDown } else { Sense::PullUp },
             sense_ohm,
             feed_v,
@@ -55,8 +60,10 @@ fn counts_follow_the_datasheets_formula() {
 /// FACTS C1: a public note on the ATmega328P's AREF pin.
 #[test]
 fn the_reference_input_divides_an_external_reference() {
-    let circuit =
-        Circuit { reference: Reference::External { volt: 2.5, series_ohm: 5_000.0 }, ..pull_down() };
+    let circuit = Circuit {
+        reference: Reference::External { volt: 2.5, series_ohm: 5_000.0, pin_v: None },
+        ..pull_down()
+    };
     assert!((circuit.reference_v() - 2.1622).abs() < 0.5e-4);
 }
 
@@ -65,7 +72,7 @@ fn the_reference_input_divides_an_external_reference() {
 fn a_reference_apart_from_the_feed_moves_readings_with_the_supply() {
     let apart = |feed_v, volt| Circuit {
         feed_v,
-        reference: Reference::External { volt, series_ohm: 5_100.0 },
+        reference: Reference::External { volt, series_ohm: 5_100.0, pin_v: None },
         ..pull_down()
     };
     for (feed_v, volt, count) in
@@ -90,8 +97,10 @@ fn a_reference_through_a_resistor_is_only_as_sure_as_the_chips_input() {
 /// 0.7566 and 0.7583.
 #[test]
 fn low_taps_saturate_under_a_low_reference() {
-    let circuit =
-        Circuit { reference: Reference::External { volt: 3.3, series_ohm: 5_100.0 }, ..pull_down() };
+    let circuit = Circuit {
+        reference: Reference::External { volt: 3.3, series_ohm: 5_100.0, pin_v: None },
+        ..pull_down()
+    };
     assert_eq!(circuit.count(756.0), Some(1023));
     assert_eq!(circuit.count(0.0), Some(1023));
     assert_eq!(circuit.count(760.0), Some(1022));
@@ -192,4 +201,59 @@ fn an_open_wire_has_no_slope() {
             assert_eq!(circuit.slope_count_per_ohm(f64::INFINITY).abs(), 0.0);
         }
     }
+}
+
+/// FACTS section 0, item 2: 3.3 V through 5.1 kΩ is 2.846 V at the typical 32 kΩ, 2.679 V at 22 kΩ and
+/// 2.943 V at 42 kΩ; what a meter reads at the pin is neither.
+#[test]
+fn what_is_measured_at_the_reference_pin_wins_over_what_is_computed() {
+    for (input_ohm, volt) in [(32e3, 2.846), (22e3, 2.679), (42e3, 2.943)] {
+        assert!((external_reference_v(3.3, 5_100.0, input_ohm) - volt).abs() < 0.5e-3, "{input_ohm}");
+    }
+    let external = |pin_v| Circuit {
+        reference: Reference::External { volt: 3.3, series_ohm: 5_100.0, pin_v },
+        ..pull_down()
+    };
+    assert!((external(None).reference_v() - 2.846).abs() < 0.5e-3);
+    assert_eq!(external(Some(2.71)).reference_v(), 2.71);
+    assert_eq!(external(Some(0.0)).check(), [Problem::Reference { volt: 0.0 }]);
+}
+
+/// FACTS C8 (Thevenin worked example): a module that divides 24 V by 1 kΩ over 2 kΩ is 16 V behind
+/// 667 Ω. One of a vehicle, at most 5 V, is the source of a pull-up in the same way.
+#[test]
+fn a_factory_module_is_a_pull_up_with_volts_of_its_own() {
+    let inside = Source::divider(24.0, 1_000.0, 2_000.0);
+    let module = Circuit {
+        sense: Sense::PullUp,
+        feed_v: inside.volt / 4.0,
+        sense_ohm: inside.ohm,
+        module: Some(Module { supply_v: 5.0 }),
+        ..pull_down()
+    };
+    assert!(module.check().is_empty(), "{:?}", module.check());
+    let at = Source { volt: inside.volt / 4.0, ohm: inside.ohm };
+    for ohm in [0.0, 82.0, 666.67, 4_862.0, f64::INFINITY] {
+        assert!((module.node_v(ohm) - at.loaded_v(ohm)).abs() < 1e-9, "{ohm}");
+    }
+    assert_eq!(module.reference_v(), 5.0);
+    assert!(!module.is_ratiometric() && pull_down().is_ratiometric());
+    // 4 V at rest against the box's 5 V: 819 of 1024.
+    assert_eq!(module.count(f64::INFINITY), Some(819));
+
+    let refused = |circuit: Circuit| circuit.check()[0].to_string();
+    assert_eq!(
+        refused(Circuit { feed_v: 8.5, ..module.clone() }),
+        "The factory module holds the wire at 8.50 V at rest, and the box's pins take 5.00 V at most. \
+         Disconnect the module and pull the wire up to the box's own supply, or leave it alone."
+    );
+    assert_eq!(
+        refused(Circuit { sense: Sense::PullDown, ..module.clone() }),
+        "A factory module pulls the wire up, and the circuit has a sense resistor to ground. Choose the \
+         module's pull-up, or disconnect the module."
+    );
+    assert_eq!(
+        refused(Circuit { module: Some(Module { supply_v: f64::NAN }), ..module }),
+        "The box's own supply is NaN V. Give its voltage by the meter, above 0 V."
+    );
 }

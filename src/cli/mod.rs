@@ -11,6 +11,7 @@ mod io;
 pub mod learn;
 pub mod manual;
 pub mod node;
+pub mod plan;
 pub mod predict;
 pub mod read;
 pub mod replay;
@@ -69,6 +70,8 @@ pub enum Command {
     Predict(predict::PredictArgs),
     /// What every two buttons read at once, and whose band that is
     Together(together::TogetherArgs),
+    /// Which sense resistor to buy: the choice of a series, and what limits it
+    Plan(plan::PlanArgs),
     /// What is missing or unsafe in a project, and what to do about it
     Check(check::CheckArgs),
     /// What the sense node stands at for one circuit, without a project
@@ -103,6 +106,7 @@ impl Command {
             Self::Bands(args) => bands::run(args, io),
             Self::Predict(args) => predict::run(args, io),
             Self::Together(args) => together::run(args, io),
+            Self::Plan(args) => plan::run(args, io),
             Self::Check(args) => check::run(args, io),
             Self::Node(args) => node::run(args, io),
             Self::Code(args) => code::run(args, io),

@@ -129,6 +129,7 @@ pub(super) fn demo_circuit() -> Circuit {
     Circuit {
         feed_monitor: None,
         filter: Default::default(),
+        module: None,
         sense: Sense::PullUp,
         sense_ohm: 1_000.0,
         feed_v: 5.0,

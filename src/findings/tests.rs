@@ -120,7 +120,7 @@ fn a_feed_that_moves_the_readings_is_told_button_by_button() {
     assert_eq!(
         after(|p| {
             let circuit = p.circuit.as_mut().unwrap();
-            circuit.reference = Reference::External { volt: 4.096, series_ohm: 0.0 };
+            circuit.reference = Reference::External { volt: 4.096, series_ohm: 0.0, pin_v: None };
         }),
         [
             "caution Box circuit.reference: The converter measures against a reference of 4.10 V and there is no feed monitor: what was learned at 4.70 V on laptop power reads 7.4 % higher at 5.05 V on vehicle power: Mute from 94 to 100, in its band; Source from 287 to 308, in its band; rest from 1000 to 1023, out of its band. Measure against the supply, or fit a feed monitor, or learn again on the power the box will run on."
@@ -150,13 +150,13 @@ fn a_feed_that_moves_the_readings_is_told_button_by_button() {
     );
     let watched = after(|p| {
         let circuit = p.circuit.as_mut().unwrap();
-        circuit.reference = Reference::External { volt: 4.096, series_ohm: 0.0 };
+        circuit.reference = Reference::External { volt: 4.096, series_ohm: 0.0, pin_v: None };
         circuit.feed_monitor = Some(FeedMonitor { upper_ohm: 10_000.0, lower_ohm: 15_000.0 });
     });
     assert_eq!(watched, [""; 0]);
     let too_high = after(|p| {
         let circuit = p.circuit.as_mut().unwrap();
-        circuit.reference = Reference::External { volt: 4.096, series_ohm: 0.0 };
+        circuit.reference = Reference::External { volt: 4.096, series_ohm: 0.0, pin_v: None };
         circuit.feed_monitor = Some(FeedMonitor { upper_ohm: 10_000.0, lower_ohm: 30_000.0 });
     });
     assert_eq!(

@@ -137,7 +137,7 @@ fn a_feed_monitor_is_kept_as_what_it_reads_at_the_nominal_feed() {
     let mut project = van();
     let circuit = project.circuit.as_mut().unwrap();
     circuit.feed_v = 5.0;
-    circuit.reference = Reference::External { volt: 4.096, series_ohm: 0.0 };
+    circuit.reference = Reference::External { volt: 4.096, series_ohm: 0.0, pin_v: None };
     circuit.feed_monitor = Some(FeedMonitor { upper_ohm: 10_000.0, lower_ohm: 20_000.0 });
     let built = made(&project);
     assert_eq!(built.image.reference, ReferenceUse::External);

@@ -113,6 +113,7 @@ mod tests {
         project.circuit = Some(Circuit {
             feed_monitor: None,
             filter: Default::default(),
+            module: None,
             sense: Sense::PullUp,
             sense_ohm: 1_000.0,
             feed_v: 5.0,

@@ -12,6 +12,10 @@ use super::model::{
 };
 use super::values::EVERY_STEP_MS;
 use crate::bands::{DraggedEdges, LearnedOn, Press, RestLevel, Touch};
+use crate::bands::{Press, RestLevel, Touch};
+use crate::circuit::{
+    Circuit, FeedMonitor, Filter, Jack, JackContact, JackWants, Module, Parts as BuiltOf, Reference, Sense,
+};
 use crate::circuit::{Circuit, FeedMonitor, Jack, JackContact, JackWants, Reference, Sense};
 use crate::remote::{
     Code, FREE_PERIOD_MAX_US, FREE_TIMING_MIN_US, FamilyId, FreeFamily, FreeRepeat, Origin, SweepRange,
@@ -36,6 +40,7 @@ pub(crate) fn van() -> Project {
     project.circuit = Some(Circuit {
         feed_monitor: None,
         filter: Default::default(),
+        module: None,
         sense: Sense::PullUp,
         sense_ohm: 1_000.0,
         feed_v: 5.0,
@@ -94,7 +99,8 @@ pub(crate) fn any_project() -> impl Strategy<Value = Project> {
     let commands = btree_map("[a-z0-9_]{1,32}", (text(), code(), origin(), any::<bool>()), 0..12);
     // Boxed: so many nested strategies would not fit a test's stack.
     let stereo = (text(), jack()).boxed();
-    let outer = (text(), text(), option::of(circuit()), plan(), btree_map(1_u8..=2, rest(), 0..=2), stereo);
+    let built = (option::of(circuit()), built_of()).boxed();
+    let outer = (text(), text(), built, plan(), btree_map(1_u8..=2, rest(), 0..=2), stereo);
     (wheel, commands, outer)
         .prop_flat_map(|(wheel, commands, outer)| {
             let ids: Vec<String> = wheel.2.iter().cloned().collect();
@@ -139,7 +145,8 @@ fn with_bands(project: Project) -> impl Strategy<Value = Project> {
 
 type WheelParts = (Topology, BTreeMap<u8, WireInfo>, std::collections::BTreeSet<String>);
 type CommandParts = BTreeMap<String, (String, Code, Origin, bool)>;
-type OuterParts = (String, String, Option<Circuit>, Plan, BTreeMap<u8, RestLevel>, (String, Jack));
+type Built = (Option<Circuit>, BuiltOf);
+type OuterParts = (String, String, Built, Plan, BTreeMap<u8, RestLevel>, (String, Jack));
 type Parts = (
     (WheelParts, CommandParts, OuterParts),
     Vec<Button>,
@@ -149,7 +156,7 @@ type Parts = (
 );
 
 fn assembled((((topology, wires, ids), commands, outer), buttons, learned, pairs, sweep): Parts) -> Project {
-    let (name, note, circuit, plan, rests, (stereo, jack)) = outer;
+    let (name, note, (circuit, parts), plan, rests, (stereo, jack)) = outer;
     let learned = ids.into_iter().zip(learned).filter_map(|(id, learned)| Some((ButtonId(id), learned?)));
     let commands = commands.into_iter().map(|(id, (name, code, origin, tried))| Command {
         id: CommandId(id),
@@ -164,6 +171,7 @@ fn assembled((((topology, wires, ids), commands, outer), buttons, learned, pairs
         vehicle: Vehicle { name, note },
         wheel: Wheel { topology, wires, buttons, ..Wheel::default() },
         circuit,
+        parts,
         plan,
         rests,
         learned: learned.collect(),
@@ -210,16 +218,21 @@ fn circuit() -> impl Strategy<Value = Circuit> {
     let reference = prop_oneof![
         Just(Reference::Supply),
         number(0.1, 60.0).prop_map(|volt| Reference::Internal { volt }),
-        (number(0.1, 60.0), ohm()).prop_map(|(volt, series_ohm)| Reference::External { volt, series_ohm }),
+        (number(0.1, 60.0), ohm(), option::of(number(0.1, 60.0)))
+            .prop_map(|(volt, series_ohm, pin_v)| Reference::External { volt, series_ohm, pin_v }),
     ];
     let sense = prop_oneof![Just(Sense::PullDown), Just(Sense::PullUp)];
     let monitor = (number(1.0, 1e8), number(1.0, 1e8))
         .prop_map(|(upper_ohm, lower_ohm)| FeedMonitor { upper_ohm, lower_ohm });
     let leak_ohm = option::of(number(1.0, 1e8));
-    let all = (sense, number(1.0, 1e8), number(0.1, 60.0), reference, ohm(), leak_ohm, option::of(monitor));
-    all.prop_map(|(sense, sense_ohm, feed_v, reference, contact_ohm, leak_ohm, feed_monitor)| Circuit {
-        feed_monitor,
-        filter: Default::default(),
+    let filter = (ohm(), number(0.0, 1e-3)).prop_map(|(series_ohm, farad)| Filter { series_ohm, farad });
+    let module = option::of(number(0.1, 60.0).prop_map(|supply_v| Module { supply_v }));
+    let others = (option::of(monitor), filter, module).boxed();
+    let all = (sense, number(1.0, 1e8), number(0.1, 60.0), reference, ohm(), leak_ohm, others);
+    all.prop_map(|(sense, sense_ohm, feed_v, reference, contact_ohm, leak_ohm, others)| Circuit {
+        feed_monitor: others.0,
+        filter: others.1,
+        module: others.2,
         sense,
         sense_ohm,
         feed_v,
@@ -227,6 +240,28 @@ fn circuit() -> impl Strategy<Value = Circuit> {
         contact_ohm,
         leak_ohm,
     })
+}
+
+fn built_of() -> impl Strategy<Value = BuiltOf> {
+    let shares = || (number(0.0, 0.2), number(0.0, 0.005));
+    let climate = (number(0.0, 1e5), number(-60.0, 25.0), number(25.0, 150.0));
+    let off = (number(0.0, 0.5), number(0.0, 0.5));
+    let series = prop::sample::select(crate::units::Series::ALL.to_vec());
+    (series, vec(number(1.0, 1e8), 0..4), shares(), shares(), climate, off).prop_map(
+        |(series, drawer_ohm, sense, ladder, (wear_ohm, cold_c, hot_c), off)| BuiltOf {
+            series,
+            drawer_ohm,
+            sense_tolerance: sense.0,
+            sense_per_k: sense.1,
+            ladder_tolerance: ladder.0,
+            ladder_per_k: ladder.1,
+            wear_ohm,
+            cold_c,
+            hot_c,
+            feed_tolerance: off.0,
+            reference_tolerance: off.1,
+        },
+    )
 }
 
 fn jack() -> impl Strategy<Value = Jack> {

@@ -73,6 +73,8 @@ impl Range {
     pub const SENSE_OHM: Self = Self { low: 1.0, high: 1e8, unit: "ohms" };
     /// A feed or a reference: 0.1 V to 60 V.
     pub const VOLT: Self = Self { low: 0.1, high: 60.0, unit: "volts" };
+    /// The filter's capacitor: 0 to 1 mF.
+    pub const FARAD: Self = Self { low: 0.0, high: 1e-3, unit: "farads" };
     /// A count, or a spread in counts: 0 to 1024.
     pub const COUNT: Self = Self { low: 0.0, high: SCALE_COUNT, unit: "counts" };
     /// An edge of a band: 0 to 1023.
@@ -127,6 +129,7 @@ impl Project {
         check.texts();
         check.wheel();
         check.circuit();
+        check.parts();
         check.plan();
         check.seat_check();
         check.learned();
@@ -135,6 +138,14 @@ impl Project {
         check.jack();
         check.sweep();
         check.pairs();
+        check.faults
+    }
+
+    /// What of the circuit's values may not be.
+    #[must_use]
+    pub fn circuit_faults(&self) -> Vec<Fault> {
+        let mut check = Check { project: self, faults: Vec::new() };
+        check.circuit();
         check.faults
     }
 }
@@ -317,10 +328,32 @@ impl Check<'_> {
         match circuit.reference {
             Reference::Supply => {}
             Reference::Internal { volt } => self.number(place.field("volt"), volt, Range::VOLT),
-            Reference::External { volt, series_ohm } => {
+            Reference::External { volt, series_ohm, pin_v } => {
                 self.number(place.field("volt"), volt, Range::VOLT);
                 self.number(place.field("series_ohm"), series_ohm, Range::OHM);
+                if let Some(volt) = pin_v {
+                    self.number(place.field("pin_v"), volt, Range::VOLT);
+                }
             }
+        }
+        let place = Place::top("circuit");
+        if let Some(module) = circuit.module {
+            self.number(place.field("module").field("supply_v"), module.supply_v, Range::VOLT);
+        }
+        let filter = place.field("filter");
+        self.number(filter.field("series_ohm"), circuit.filter.series_ohm, Range::OHM);
+        self.number(filter.field("farad"), circuit.filter.farad, Range::FARAD);
+    }
+
+    fn parts(&mut self) {
+        let place = Place::top("parts");
+        for wrong in self.project.parts.check() {
+            let at = match wrong.at {
+                Some(index) => place.field(wrong.field).item(index),
+                None => place.field(wrong.field),
+            };
+            let what = format!("`{at}` is {:?}.", wrong.value);
+            self.fault(at, what, wrong.advice());
         }
     }
 

@@ -9,7 +9,12 @@ use super::EditError;
 /// Makes such an edit; any other changes nothing.
 pub(super) fn apply(project: &mut Project, edit: &Edit) -> Result<(), EditError> {
     match edit {
-        Edit::Parts(parts) => project.parts.clone_from(parts),
+        Edit::Parts(parts) => {
+            if let Some(wrong) = parts.check().first() {
+                return Err(EditError::Part(wrong.clone()));
+            }
+            project.parts.clone_from(parts);
+        }
         Edit::Output(output) => project.output.clone_from(output),
         Edit::Supply(supply) => project.supply.clone_from(supply),
         Edit::MeterCheck(check) => project.wheel.check.clone_from(check),

@@ -126,6 +126,7 @@ proptest! {
     ) {
         let circuit = Circuit { feed_monitor: None,
  filter: Default::default(),
+ module: None,
             sense: if is_pull_down { Sense::PullDown } else { Sense::PullUp },
             sense_ohm, feed_v: 5.0, reference: Reference::Supply, contact_ohm, leak_ohm,
         };

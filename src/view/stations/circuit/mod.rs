@@ -7,6 +7,7 @@ mod pairs;
 mod schematic;
 mod sense;
 mod supply;
+mod typed;
 
 use egui::{Rect, Ui, pos2};
 

@@ -30,6 +30,7 @@ fn first_circuit() -> Circuit {
     Circuit {
         feed_monitor: None,
         filter: Default::default(),
+        module: None,
         sense: Sense::PullUp,
         sense_ohm: 1_000.0,
         feed_v: 5.0,
@@ -396,7 +397,7 @@ fn reference_ui(ui: &mut Ui, circuit: &Circuit, draft: &mut Draft, actions: &mut
         match chosen.filter(|chosen| *chosen != selected) {
             Some(0) => set(with(Reference::Supply)),
             Some(1) => set(with(Reference::Internal { volt: 1.1 })),
-            Some(_) => set(with(Reference::External { volt: circuit.feed_v, series_ohm: 0.0 })),
+            Some(_) => set(with(Reference::External { volt: circuit.feed_v, series_ohm: 0.0, pin_v: None })),
             None => {}
         }
     });
@@ -414,15 +415,15 @@ fn reference_ui(ui: &mut Ui, circuit: &Circuit, draft: &mut Draft, actions: &mut
                 set(with(Reference::Internal { volt }));
             }
         }
-        Reference::External { volt, series_ohm } => {
+        Reference::External { volt, series_ohm, pin_v } => {
             if let Some(volt) = volts_ui(ui, draft, volt) {
-                set(with(Reference::External { volt, series_ohm }));
+                set(with(Reference::External { volt, series_ohm, pin_v }));
             }
             labelled(ui, "Through", |ui| {
                 let now = Some(series_ohm);
                 let typed = number_ui(ui, draft, "Resistor into the reference", now, 120.0, METER_OHM);
                 if let Some(Some(series_ohm)) = typed {
-                    set(with(Reference::External { volt, series_ohm }));
+                    set(with(Reference::External { volt, series_ohm, pin_v }));
                 }
             });
         }
@@ -469,7 +470,7 @@ mod tests {
         window.act(Action::Learn(LearnAction::View(LearnView::Buttons)));
         window.act(Action::Edit(Edit::Circuit(Some(first_circuit()))));
         assert!(!window.is_there("Feed monitor"), "the supply as reference needs none");
-        let reference = Reference::External { volt: 4.1, series_ohm: 0.0 };
+        let reference = Reference::External { volt: 4.1, series_ohm: 0.0, pin_v: None };
         window.act(Action::Edit(Edit::Circuit(Some(Circuit { reference, ..first_circuit() }))));
         window.focus("Feed monitor");
         window.key(Key::ArrowDown);

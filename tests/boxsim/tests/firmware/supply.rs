@@ -37,7 +37,7 @@ impl Way {
         let mut project = demo_project();
         let circuit = project.circuit.as_mut().expect("the demo's circuit is known");
         if self != Self::AgainstSupply {
-            circuit.reference = Reference::External { volt: REFERENCE_V, series_ohm: 0.0 };
+            circuit.reference = Reference::External { volt: REFERENCE_V, series_ohm: 0.0, pin_v: None };
         }
         if self == Self::Monitored {
             circuit.feed_monitor = Some(FeedMonitor { upper_ohm: 10_000.0, lower_ohm: 10_000.0 });
