@@ -1,14 +1,24 @@
 //! The wheel's ladder: how its resistors are joined, and what is seen for any set of pressed
 //! buttons. Knows no sense circuit, no count and no names: a button is its number, from 1.
 
+mod colour;
+mod fit;
 mod ladder;
 mod meter_check;
 mod network;
 
 use serde::{Deserialize, Serialize};
 
+pub use colour::{ColourError, WireColour, colour_text, wire_colours};
+pub use fit::{
+    EndPart, Fit, FitInput, LIKELY_RATIO, Odd, OddWhy, PairAnswer, PairQuestion, PairSeen, Part, Parts,
+    Sureness, fit, meter_error_ohm,
+};
 pub use ladder::{Ladder, LadderEnds, LadderError};
-pub use meter_check::MeterCheck;
+pub use meter_check::{
+    AIRBAG, BusSign, CheckFacts, CheckReport, CheckStep, CheckVerdict, Differ, MeterCheck, StepState,
+    ToChassis, WireCheck,
+};
 pub use network::{Network, NetworkError, Node, Solution};
 
 /// How a ladder's resistors are joined.
