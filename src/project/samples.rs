@@ -12,11 +12,9 @@ use super::model::{
 };
 use super::values::EVERY_STEP_MS;
 use crate::bands::{DraggedEdges, LearnedOn, Press, RestLevel, Touch};
-use crate::bands::{Press, RestLevel, Touch};
 use crate::circuit::{
     Circuit, FeedMonitor, Filter, Jack, JackContact, JackWants, Module, Parts as BuiltOf, Reference, Sense,
 };
-use crate::circuit::{Circuit, FeedMonitor, Jack, JackContact, JackWants, Reference, Sense};
 use crate::remote::{
     Code, FREE_PERIOD_MAX_US, FREE_TIMING_MIN_US, FamilyId, FreeFamily, FreeRepeat, Origin, SweepRange,
     families,
