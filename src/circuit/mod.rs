@@ -5,6 +5,7 @@
 mod filter;
 mod hookup;
 mod jack;
+mod output;
 mod output_parts;
 mod parts;
 mod problem;
@@ -21,9 +22,12 @@ pub use filter::Filter;
 pub use hookup::{EndReturn, Hookup, HookupError, NodePoint};
 pub use jack::{
     Jack, JackContact, JackMissing, JackReport, JackStep, JackVerdict, JackWants, JackWarning, LOAD_OHM,
-    OutputStage, Pull,
 };
-pub use output_parts::OutputParts;
+pub use output::{
+    Bipolar, Device, DeviceModel, DeviceRow, Edges, FORCED_BETA, Junction, MOST_STRETCH, Mosfet, OutputStage,
+    Promise, Pull, StageLine, StagePoint, StageReport, StageWarning, THRESHOLD_SHARE, mark_text,
+};
+pub use output_parts::{CABLE_FARAD_PER_M, INPUT_FARAD, OutputParts, PartsError};
 pub use parts::Parts;
 pub use problem::{HIGHEST_FEED_V, LEAST_REFERENCE_V, Problem};
 pub use settling::{settle_s, settle_time_constants};

@@ -13,6 +13,7 @@ pub mod node;
 pub mod predict;
 pub mod read;
 pub mod replay;
+pub mod stage;
 pub mod write;
 
 use std::path::{Path, PathBuf};
@@ -69,6 +70,8 @@ pub enum Command {
     Check(check::CheckArgs),
     /// What the sense node stands at for one circuit, without a project
     Node(node::NodeArgs),
+    /// What the output stage does to the stereo's line, without a project
+    Stage(stage::StageArgs),
     /// Codes to pulses, and pulses to codes
     Code(code::CodeArgs),
     /// Fill the box with a project, and read it back
@@ -96,6 +99,7 @@ impl Command {
             Self::Predict(args) => predict::run(args, io),
             Self::Check(args) => check::run(args, io),
             Self::Node(args) => node::run(args, io),
+            Self::Stage(args) => stage::run(args, io),
             Self::Code(args) => code::run(args, io),
             Self::Write(args) => write::run(args, io),
             Self::Read(args) => read::run(args, io),
