@@ -11,6 +11,7 @@ mod parts;
 mod problem;
 mod settling;
 mod source;
+mod supply;
 mod supply_parts;
 
 use serde::{Deserialize, Serialize};
@@ -32,7 +33,12 @@ pub use parts::Parts;
 pub use problem::{HIGHEST_FEED_V, LEAST_REFERENCE_V, Problem};
 pub use settling::{settle_s, settle_time_constants};
 pub use source::Source;
-pub use supply_parts::SupplyParts;
+pub use supply::{
+    BOX_V, BROWN_OUT_V, BoxDoes, CRANKING, Crank, CrankProfile, Gauge, Heat, HeatAt, Regulator, ReverseGuard,
+    SUPPLY_VOLTS, SupplyReport, SupplyWarning, Tap, buck_heat_w, days_to_half, junction_c, linear_heat_w,
+    rated_heat_w,
+};
+pub use supply_parts::{RegulatorParts, SupplyParts, Suppressor, USUAL_BUCK, USUAL_LINEAR};
 
 /// Which way the ladder and the sense resistor stand.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]

@@ -46,9 +46,11 @@ impl Default for OutputParts {
 
 /// A value of these parts that can't be.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
-#[error("{what} is {value} {unit}. Give {least} to {most} {unit}.")]
+#[error("{} {}", self.what(), self.advice())]
 pub struct PartsError {
-    /// Which.
+    /// Its place within the parts, in the names of the file.
+    pub path: &'static [&'static str],
+    /// Which, in words.
     pub what: &'static str,
     /// As given, in [`PartsError::unit`].
     pub value: f64,
@@ -63,13 +65,30 @@ pub struct PartsError {
 impl PartsError {
     /// Refuses a value outside its range, NaN too.
     pub(super) fn unless_within(
+        path: &'static [&'static str],
         what: &'static str,
         value: f64,
         unit: &'static str,
         least: f64,
         most: f64,
     ) -> Result<(), Self> {
-        if (least..=most).contains(&value) { Ok(()) } else { Err(Self { what, value, unit, least, most }) }
+        if (least..=most).contains(&value) {
+            Ok(())
+        } else {
+            Err(Self { path, what, value, unit, least, most })
+        }
+    }
+
+    /// What was found, in one sentence.
+    #[must_use]
+    pub fn what(&self) -> String {
+        format!("{} is {} {}.", self.what, self.value, self.unit)
+    }
+
+    /// What to do, in one sentence.
+    #[must_use]
+    pub fn advice(&self) -> String {
+        format!("Give {} to {} {}.", self.least, self.most, self.unit)
     }
 }
 
@@ -81,14 +100,14 @@ impl OutputParts {
     pub fn check(&self) -> Result<(), PartsError> {
         let Self { device: _, base_ohm, base_pulldown_ohm, series_ohm, cable_m, line_farad } = self;
         let check = PartsError::unless_within;
-        check("The base resistor", *base_ohm, "Ω", 1.0, 10e6)?;
+        check(&["base_ohm"], "The base resistor", *base_ohm, "Ω", 1.0, 10e6)?;
         if let Some(ohm) = base_pulldown_ohm {
-            check("The resistor from base to ground", *ohm, "Ω", 1.0, 100e6)?;
+            check(&["base_pulldown_ohm"], "The resistor from base to ground", *ohm, "Ω", 1.0, 100e6)?;
         }
-        check("The resistor between collector and line", *series_ohm, "Ω", 0.0, 1e6)?;
-        check("The cable to the stereo", *cable_m, "m", 0.0, 100.0)?;
+        check(&["series_ohm"], "The resistor between collector and line", *series_ohm, "Ω", 0.0, 1e6)?;
+        check(&["cable_m"], "The cable to the stereo", *cable_m, "m", 0.0, 100.0)?;
         if let Some(farad) = line_farad {
-            check("The line's capacitance", *farad * 1e9, "nF", 0.0, 100e3)?;
+            check(&["line_farad"], "The line's capacitance", *farad * 1e9, "nF", 0.0, 100e3)?;
         }
         Ok(())
     }

@@ -11,6 +11,7 @@ mod predict;
 #[cfg(test)]
 pub(crate) mod samples;
 mod scan;
+mod stage;
 mod text;
 #[cfg(test)]
 mod text_tests;
@@ -29,6 +30,7 @@ pub use model::{
 };
 pub use place::{Place, Step};
 pub use predict::{ButtonPrediction, PredictError, Prediction, RestPrediction};
+pub use stage::{ASSUMED, ProjectStage, output_stage};
 pub use text::{MAX_BYTES, Opened, ReadError, ReadOnly, UnknownField, Warning, read, write};
 pub use values::{
     EVERY_STEP_MS, Fault, MAX_BUTTONS, MAX_COMMANDS, MAX_HEARD, MAX_ID, MAX_NAME, MAX_NOTE, MAX_PAIRS,

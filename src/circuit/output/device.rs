@@ -9,16 +9,14 @@ use super::slope::Slope;
 
 /// A transistor of the table.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Device {
     /// 2N3904, a small bipolar one.
     #[default]
-    #[serde(rename = "2N3904")]
     Npn3904,
     /// 2N2222A, a bipolar one for more current.
-    #[serde(rename = "2N2222A")]
     Npn2222A,
     /// BSS138, a MOSFET that 5 V switch on fully.
-    #[serde(rename = "BSS138")]
     Bss138,
 }
 

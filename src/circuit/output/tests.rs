@@ -210,3 +210,19 @@ proptest! {
         prop_assert!(after(farad * 1.5) > after(farad));
     }
 }
+
+#[test]
+fn a_part_that_cant_be_is_refused_with_its_range() {
+    use crate::circuit::OutputParts;
+    assert_eq!(OutputParts::default().check(), Ok(()));
+    assert_eq!(OutputParts::default().stage(), OutputStage::default());
+    let parts = OutputParts { base_ohm: 0.0, ..OutputParts::default() };
+    assert_eq!(parts.check().unwrap_err().to_string(), "The base resistor is 0 Ω. Give 1 to 10000000 Ω.");
+    let parts = OutputParts { line_farad: Some(f64::NAN), ..OutputParts::default() };
+    assert_eq!(
+        parts.check().unwrap_err().to_string(),
+        "The line's capacitance is NaN nF. Give 0 to 100000 nF."
+    );
+    // 1.5 m of 100 pF/m and the input's 50 pF.
+    assert!((OutputParts::default().farad() - 200e-12).abs() < 1e-18);
+}
