@@ -129,7 +129,7 @@ fn every_warning_says_its_values_and_what_to_change() {
         (
             OutputStage { base_ohm: 180.0, ..stage },
             line,
-            "The box's pin would give 23.3 mA, and its levels hold up to 20.0 mA. Make the base resistor larger, \
+            "The box's pin would give 22.3 mA, and its levels hold up to 20.0 mA. Make the base resistor larger, \
              or take a transistor that needs less.",
         ),
         (

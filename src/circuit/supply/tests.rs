@@ -142,12 +142,13 @@ fn every_warning_says_its_values_and_what_to_change() {
         ),
         (
             SupplyParts { fuse_amp: Some(5.0), ..usual() },
-            "A fuse of 5.00 A protects no wire of 22 AWG, 0.33 mm², which bears 1.95 A. Take a fuse of 1.90 A or \
-             less, or a thicker wire.",
+            "A fuse of 5 A protects no wire of 22 AWG, 0.33 mm², which bears 1.95 A. Take a fuse of 1 A or less, or a \
+             thicker wire.",
         ),
         (
             SupplyParts { load_amp: 1.0, ..usual() },
-            "The box draws 507.6 mA, more than 75 % of a fuse of 500.0 mA. Take a fuse of 676.7 mA or more.",
+            "The box draws 507.6 mA, more than 75 % of a fuse of 0.5 A. Take a fuse of 1 A or more, and a \
+             wire that bears it.",
         ),
         (
             SupplyParts { reverse: ReverseGuard::Nothing, ..usual() },

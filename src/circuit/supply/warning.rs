@@ -94,6 +94,8 @@ const DUMP_V: f64 = 101.0;
 const BREAKDOWN: f64 = 1.11;
 /// Which share of its rating a fuse is run at, at most (common practice, no source).
 const FUSE_SHARE: f64 = 0.75;
+/// Fuses one can buy, in amperes: blade fuses, and the small ones below 2 A (common practice, no source).
+const FUSES_A: [f64; 12] = [0.25, 0.5, 1.0, 2.0, 3.0, 4.0, 5.0, 7.5, 10.0, 15.0, 20.0, 30.0];
 /// What an addition may draw from a parked vehicle, in amperes (FACTS F, common practice).
 const PARKED_A: f64 = 1e-3;
 
@@ -172,7 +174,7 @@ impl SupplyWarning {
             }
             Self::FuseAboveWire { fuse_amp, wire } => format!(
                 "A fuse of {} protects no wire of {}, which bears {}.",
-                amp_text(fuse_amp),
+                fuse_text(fuse_amp),
                 wire.name(),
                 amp_text(wire.most_amp())
             ),
@@ -180,7 +182,7 @@ impl SupplyWarning {
                 "The box draws {}, more than {:.0} % of a fuse of {}.",
                 amp_text(input_amp),
                 FUSE_SHARE * 100.0,
-                amp_text(fuse_amp)
+                fuse_text(fuse_amp)
             ),
             Self::TooHot { regulator, supply_v, heat_w, junction_c, limit_c, ambient_c } => format!(
                 "{}: {heat_w:.2} W at {supply_v} V and {ambient_c:.0} °C bring it to {junction_c:.0} °C, and \
@@ -237,7 +239,12 @@ impl SupplyWarning {
                 )
             }
             Self::FuseBelowLoad { input_amp, .. } => {
-                format!("Take a fuse of {} or more.", amp_text(input_amp / FUSE_SHARE))
+                match FUSES_A.into_iter().find(|amp| amp * FUSE_SHARE >= input_amp) {
+                    Some(amp) => {
+                        format!("Take a fuse of {} or more, and a wire that bears it.", fuse_text(amp))
+                    }
+                    None => "Check what the box draws.".to_owned(),
+                }
             }
             Self::TooHot { regulator: Regulator::Linear, .. } => {
                 "Take a buck converter, or give the regulator a heat sink.".to_owned()
@@ -265,7 +272,7 @@ impl SupplyWarning {
     }
 }
 
-/// Amperes rounded down to a tenth.
-fn rounded_down(amp: f64) -> f64 {
-    (amp * 10.0).floor() / 10.0
+/// A fuse, as it is printed on it: `0.5 A`.
+fn fuse_text(amp: f64) -> String {
+    format!("{amp} A")
 }
