@@ -56,6 +56,12 @@ impl StageReport {
         (self.edges.release_s * 1e6).min(self.turn_off_us)
     }
 
+    /// What an input that idles as this line does takes as low, in volts.
+    #[must_use]
+    pub fn low_limit_v(&self) -> f64 {
+        warning::low_limit_v(self.line.source.volt)
+    }
+
     /// Whether the stage will do as it is.
     #[must_use]
     pub fn is_good(&self) -> bool {

@@ -233,10 +233,10 @@ impl SupplyWarning {
         match *self {
             Self::NoFuse => "Put 0.5 A as near to the source as it goes, before anything else.".to_owned(),
             Self::FuseAboveWire { wire, .. } => {
-                format!(
-                    "Take a fuse of {} or less, or a thicker wire.",
-                    amp_text(rounded_down(wire.most_amp()))
-                )
+                match FUSES_A.into_iter().rfind(|amp| *amp <= wire.most_amp()) {
+                    Some(amp) => format!("Take a fuse of {} or less, or a thicker wire.", fuse_text(amp)),
+                    None => "Take a thicker wire.".to_owned(),
+                }
             }
             Self::FuseBelowLoad { input_amp, .. } => {
                 match FUSES_A.into_iter().find(|amp| amp * FUSE_SHARE >= input_amp) {
