@@ -3,6 +3,7 @@
 mod planned;
 
 use crate::circuit::{Circuit, Jack, WrongPart};
+use crate::circuit::{Circuit, Jack, PartsError};
 use crate::project::{
     Button, ButtonId, Command, CommandId, Gesture, MAX_COMMANDS, Pair, Project, Range, Sweep,
     can_repeat_every, unique_id,
@@ -27,6 +28,9 @@ pub const LONGEST_NAME: usize = 40;
 /// Why an edit can't be made.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum EditError {
+    /// A part of output or supply that no file may hold.
+    #[error(transparent)]
+    Built(#[from] PartsError),
     /// No room for another button.
     #[error("A wheel has at most {MOST_BUTTONS} buttons. Remove one first.")]
     TooManyButtons,

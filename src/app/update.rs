@@ -130,7 +130,7 @@ impl Model {
         self.derived.the_box = BoxDerived::of(project, &self.derived.bands, &self.the_box.held);
         self.derived.wheel = wheel::WheelDerived::of(project);
         self.derived.circuit = circuit::CircuitDerived::of(project, &self.derived.bands);
-        self.derived.jack = project.stereo.jack.report();
+        self.derived.jack = project.stereo.jack.report_with(&project.output.stage());
         self.derived.unsaved = document.has_unsaved_work();
         self.derived.saved_line = saved_line(document);
         self.derived.rail = rail::rail(self);

@@ -3,11 +3,10 @@
 //!
 //! The check is a short one: which contact, what it stands at with nothing on it, and what 1 kΩ to
 //! ground makes of that. Two readings are a source behind a resistance (Thevenin), and from that
-//! follows whether the box's transistor can pull the line low ([`OutputStage::pull`]). What the
+//! follows whether the box's transistor can pull the line low ([`super::OutputStage::pull`]). What the
 //! input listens for, pulses or resistances, no meter tells: the stereo's manual does.
 
 mod report;
-mod stage;
 #[cfg(test)]
 mod tests;
 mod warning;
@@ -17,7 +16,6 @@ use serde::{Deserialize, Serialize};
 use super::source::Source;
 
 pub use report::{JackMissing, JackReport, JackStep, JackVerdict};
-pub use stage::{OutputStage, Pull};
 pub use warning::JackWarning;
 
 /// The resistor to ground of the third step, in ohms: 5 mA from a hard 5 V, so that nothing is

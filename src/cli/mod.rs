@@ -16,6 +16,7 @@ pub mod predict;
 pub mod read;
 pub mod replay;
 pub mod together;
+pub mod stage;
 pub mod write;
 
 use std::path::{Path, PathBuf};
@@ -76,6 +77,8 @@ pub enum Command {
     Check(check::CheckArgs),
     /// What the sense node stands at for one circuit, without a project
     Node(node::NodeArgs),
+    /// What the output stage does to the stereo's line, without a project
+    Stage(stage::StageArgs),
     /// Codes to pulses, and pulses to codes
     Code(code::CodeArgs),
     /// Fill the box with a project, and read it back
@@ -109,6 +112,7 @@ impl Command {
             Self::Plan(args) => plan::run(args, io),
             Self::Check(args) => check::run(args, io),
             Self::Node(args) => node::run(args, io),
+            Self::Stage(args) => stage::run(args, io),
             Self::Code(args) => code::run(args, io),
             Self::Write(args) => write::run(args, io),
             Self::Read(args) => read::run(args, io),

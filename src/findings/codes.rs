@@ -8,7 +8,7 @@ use crate::project::{Command, Project};
 use crate::remote::encode;
 
 pub(super) fn look(project: &Project, found: &mut Vec<Finding>) {
-    jack::look(&project.stereo.jack, found);
+    jack::look(&project.stereo.jack, &project.output.stage(), found);
     let commands = &project.stereo.commands;
     let mut say = |level, station, where_: &str, what: String, do_: &str| {
         found.push(Finding::new(level, station, where_, what, do_));

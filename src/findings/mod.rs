@@ -10,7 +10,9 @@ mod circuit;
 mod codes;
 mod free;
 mod learn;
+mod output;
 mod pair;
+mod supply;
 #[cfg(test)]
 mod tests;
 mod the_box;
@@ -102,6 +104,8 @@ pub fn findings(project: &Project) -> Vec<Finding> {
     wheel::look(project, &mut found);
     circuit::look(project, &mut found);
     together::look(project, &mut found);
+    output::look(project, &mut found);
+    supply::look(project, &mut found);
     learn::look(project, &mut found);
     bands::look(project, &mut found);
     codes::look(project, &mut found);

@@ -578,4 +578,49 @@ fn a_seat_check_that_is_missing_wrong_or_of_another_image_is_told() {
     check.presses.truncate(1);
     project.seat_check = Some(check);
     assert_eq!(told(&project)[0], "The last seat check stopped after 1 of 2 presses.");
+fn a_line_that_rises_too_slowly_is_found_once_the_input_was_measured() {
+    let long = |project: &mut Project| project.output.line_farad = Some(30e-9);
+    let found = after(long);
+    let [slow] = found.as_slice() else { panic!("{found:?}") };
+    assert!(slow.starts_with("caution Circuit output: The line makes "), "{slow}");
+    assert!(slow.contains("Use a shorter cable"), "{slow}");
+    // An input that is only assumed says nothing of this one.
+    let found = after(|project| {
+        long(project);
+        project.stereo.jack = Jack::default();
+    });
+    assert!(!found.iter().any(|finding| finding.contains(" output: ")), "{found:?}");
+}
+
+#[test]
+fn a_stage_too_weak_for_its_line_is_told_once_with_the_parts_it_has() {
+    let strong = |project: &mut Project| project.stereo.jack.loaded_a = Some(4.97 / 1_470.0);
+    let found = after(strong);
+    let [told] = found.as_slice() else { panic!("{found:?}") };
+    assert!(told.contains("is sure to pull only 9.00 mA low"), "{told}");
+    let found = after(|project| {
+        strong(project);
+        project.output.base_ohm = 2_200.0;
+    });
+    assert_eq!(found, [""; 0]);
+}
+
+#[test]
+fn nothing_that_holds_the_base_is_found_whatever_the_line() {
+    let found = after(|project| project.output.base_pulldown_ohm = None);
+    let [told] = found.as_slice() else { panic!("{found:?}") };
+    assert!(told.starts_with("caution Circuit output: Nothing holds the transistor off"), "{told}");
+}
+
+#[test]
+fn a_wire_without_a_fuse_and_a_regulator_too_hot_are_found() {
+    let found = after(|project| {
+        project.supply.fuse_amp = None;
+        project.supply.regulator = crate::circuit::Regulator::Linear;
+        project.supply.linear.input_max_v = 60.0;
+        project.supply.load_amp = 0.1;
+    });
+    let [fuse, hot] = found.as_slice() else { panic!("{found:?}") };
+    assert!(fuse.starts_with("caution Circuit supply: The wire has no fuse"), "{fuse}");
+    assert!(hot.contains("85 °C bring it to") && hot.contains("Take a buck converter"), "{hot}");
 }

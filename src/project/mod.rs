@@ -16,6 +16,7 @@ pub(crate) mod samples;
 mod scan;
 mod seat;
 mod sense_choice;
+mod stage;
 mod text;
 #[cfg(test)]
 mod text_tests;
@@ -42,6 +43,7 @@ pub use predict::{ButtonPrediction, PredictError, Prediction, RestPrediction};
 pub use recheck::{Checked, checked};
 pub use seat::{SeatCheck, SeatCount, SeatOutcome, SeatPress, error_rate_at_most};
 pub use sense_choice::{SenseChoice, SenseChoiceError, SenseCosts, bag_text};
+pub use stage::{ASSUMED, ProjectStage, output_stage};
 pub use text::{MAX_BYTES, Opened, ReadError, ReadOnly, UnknownField, Warning, read, write};
 pub use together::{Falls, Harm, Reaches, Together, TogetherError, TwoButtons, together};
 pub use values::{

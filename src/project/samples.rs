@@ -14,6 +14,9 @@ use super::values::EVERY_STEP_MS;
 use crate::bands::{DraggedEdges, LearnedOn, Press, RestLevel, Touch};
 use crate::circuit::{
     Circuit, FeedMonitor, Filter, Jack, JackContact, JackWants, Module, Parts as BuiltOf, Reference, Sense,
+use crate::bands::{Press, RestLevel, Touch};
+    Circuit, Device, FeedMonitor, Gauge, Jack, JackContact, JackWants, OutputParts, Reference, Regulator,
+    RegulatorParts, ReverseGuard, Sense, SupplyParts, Suppressor, Tap,
 };
 use crate::remote::{
     Code, FREE_PERIOD_MAX_US, FREE_TIMING_MIN_US, FamilyId, FreeFamily, FreeRepeat, Origin, SweepRange,
@@ -138,6 +141,23 @@ fn with_bands(project: Project) -> impl Strategy<Value = Project> {
             presses: ids.iter().cloned().zip(presses).filter_map(|(id, press)| Some((id, press?))).collect(),
         });
         project
+    let built = (output().boxed(), supply().boxed()).boxed();
+    let stereo = (text(), jack().boxed(), built).boxed();
+    let outer = (text(), text(), option::of(circuit()), plan(), btree_map(1_u8..=2, rest(), 0..=2), stereo);
+    (wheel, commands, outer).prop_flat_map(|(wheel, commands, outer)| {
+        let ids: Vec<String> = wheel.2.iter().cloned().collect();
+        let codes: Vec<String> = commands.keys().cloned().collect();
+        let buttons = ids.iter().map(|id| button(id.clone())).collect::<Vec<_>>();
+        let learned = ids.iter().map(|id| option::of(learned(id.clone(), ids.clone()))).collect::<Vec<_>>();
+        let pairs = ids
+            .iter()
+            .flat_map(|id| {
+                [Gesture::Tap, Gesture::Hold, Gesture::DoubleTap].map(|gesture| (id.clone(), gesture))
+            })
+            .map(|(id, gesture)| option::of(pair(id, gesture, codes.clone())))
+            .collect::<Vec<_>>();
+        let sweep = option::of(sweep(codes));
+        (Just((wheel, commands, outer)), buttons, learned, pairs, sweep).prop_map(assembled)
     })
 }
 
@@ -145,6 +165,8 @@ type WheelParts = (Topology, BTreeMap<u8, WireInfo>, std::collections::BTreeSet<
 type CommandParts = BTreeMap<String, (String, Code, Origin, bool)>;
 type Built = (Option<Circuit>, BuiltOf);
 type OuterParts = (String, String, Built, Plan, BTreeMap<u8, RestLevel>, (String, Jack));
+type OuterParts = (String, String, Option<Circuit>, Plan, BTreeMap<u8, RestLevel>, StereoParts);
+type StereoParts = (String, Jack, (OutputParts, SupplyParts));
 type Parts = (
     (WheelParts, CommandParts, OuterParts),
     Vec<Button>,
@@ -155,6 +177,7 @@ type Parts = (
 
 fn assembled((((topology, wires, ids), commands, outer), buttons, learned, pairs, sweep): Parts) -> Project {
     let (name, note, (circuit, parts), plan, rests, (stereo, jack)) = outer;
+    let (name, note, circuit, plan, rests, (stereo, jack, (output, supply))) = outer;
     let learned = ids.into_iter().zip(learned).filter_map(|(id, learned)| Some((ButtonId(id), learned?)));
     let commands = commands.into_iter().map(|(id, (name, code, origin, tried))| Command {
         id: CommandId(id),
@@ -175,6 +198,8 @@ fn assembled((((topology, wires, ids), commands, outer), buttons, learned, pairs
         learned: learned.collect(),
         stereo: Stereo { name: stereo, commands: commands.collect(), jack, sweep },
         pairs: pairs.into_iter().flatten().collect(),
+        output,
+        supply,
         ..Project::new("", "")
     }
 }
@@ -271,6 +296,66 @@ fn jack() -> impl Strategy<Value = Jack> {
         |(answers, idle_v, loaded_a, loaded_v)| {
             let (contact, grounded, idle_moves, wants) = answers;
             Jack { contact, grounded, idle_v, idle_moves, loaded_a, loaded_v, wants }
+        },
+    )
+}
+
+fn output() -> impl Strategy<Value = OutputParts> {
+    let device = prop::sample::select(Device::ALL.to_vec());
+    let ohms = (number(1.0, 1e7), option::of(number(1.0, 1e8)), number(0.0, 1e6));
+    (device, ohms, number(0.0, 100.0), option::of(number(0.0, 1e-4))).prop_map(
+        |(device, (base_ohm, base_pulldown_ohm, series_ohm), cable_m, line_farad)| OutputParts {
+            device,
+            base_ohm,
+            base_pulldown_ohm,
+            series_ohm,
+            cable_m,
+            line_farad,
+        },
+    )
+}
+
+fn supply() -> impl Strategy<Value = SupplyParts> {
+    let regulator = || {
+        let all = (number(0.0, 10.0), number(0.0, 0.1), number(1.0, 500.0), number(50.0, 200.0));
+        (all, number(5.0, 200.0)).prop_map(
+            |((dropout_v, quiescent_amp, k_per_w, junction_max_c), input_max_v)| RegulatorParts {
+                dropout_v,
+                quiescent_amp,
+                k_per_w,
+                junction_max_c,
+                input_max_v,
+            },
+        )
+    };
+    let suppressor = (number(5.0, 200.0), number(5.0, 400.0))
+        .prop_map(|(standoff_v, clamp_v)| Suppressor { standoff_v, clamp_v });
+    let kinds = (
+        prop::sample::select(Tap::ALL.to_vec()),
+        prop::sample::select(ReverseGuard::ALL.to_vec()),
+        prop::sample::select(Regulator::ALL.to_vec()),
+        any::<bool>(),
+    );
+    let wire = (option::of(number(0.1, 30.0)), 10_u8..=30, number(0.0, 50.0));
+    let load = (number(0.3, 1.0), number(0.001, 5.0));
+    (kinds, wire, option::of(suppressor), regulator(), regulator(), load).prop_map(
+        |(kinds, wire, suppressor, linear, buck, (efficiency, load_amp))| {
+            let (tap, reverse, regulator, dump_clamped) = kinds;
+            let (fuse_amp, gauge, wire_m) = wire;
+            SupplyParts {
+                tap,
+                fuse_amp,
+                wire: Gauge(gauge),
+                wire_m,
+                reverse,
+                suppressor,
+                dump_clamped,
+                regulator,
+                linear,
+                buck,
+                efficiency,
+                load_amp,
+            }
         },
     )
 }

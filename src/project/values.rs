@@ -136,6 +136,7 @@ impl Project {
         check.bands();
         check.commands();
         check.jack();
+        check.built();
         check.sweep();
         check.pairs();
         check.faults
@@ -489,6 +490,17 @@ impl Check<'_> {
         ] {
             if let Some(value) = value {
                 self.number(place.field(field), value, range);
+            }
+        }
+    }
+
+    fn built(&mut self) {
+        for (top, checked) in
+            [("output", self.project.output.check()), ("supply", self.project.supply.check())]
+        {
+            if let Err(error) = checked {
+                let place = error.path.iter().fold(Place::top(top), |place, field| place.field(field));
+                self.fault(place, error.what(), error.advice());
             }
         }
     }

@@ -22,7 +22,7 @@ fn ngspice_reads_what_the_pull_up_is_found_from_and_pulls_no_line_higher_than_pr
     let mut rng = ChaCha8Rng::seed_from_u64(19_040_039);
     let inputs: Vec<_> =
         (0..INPUTS).map(|_| (rng.random_range(2.0..15.0), log_between(&mut rng, 150.0, 4e5))).collect();
-    let OutputStage { drive_v, base_ohm, base_pulldown_ohm, series_ohm } = OutputStage::default();
+    let OutputStage { drive_v, base_ohm, base_pulldown_ohm, series_ohm, .. } = OutputStage::default();
     assert_eq!(series_ohm, 0.0, "the netlist has no part between collector and line");
     let (mut netlist, mut prints) = (format!("remote inputs\n{MODEL}\n"), String::new());
     for (case, (volt, ohm)) in inputs.iter().enumerate() {

@@ -3,6 +3,7 @@
 use crate::app::effect::Effect;
 use crate::app::model::Model;
 use crate::bands::BandSet;
+use crate::circuit::SupplyReport;
 use crate::project::Project;
 
 /// What this part keeps.
@@ -15,13 +16,16 @@ pub enum SupplyAction {}
 
 /// What follows from the project.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct SupplyDerived {}
+pub struct SupplyDerived {
+    /// What it comes to in the hottest air of the plan; `None` before a project was there.
+    pub report: Option<SupplyReport>,
+}
 
 impl SupplyDerived {
     /// Of this project and its bands.
     #[must_use]
-    pub fn of(_project: &Project, _bands: &BandSet) -> Self {
-        Self {}
+    pub fn of(project: &Project, _bands: &BandSet) -> Self {
+        Self { report: Some(project.supply.report(project.parts.hot_c)) }
     }
 }
 

@@ -1,9 +1,9 @@
 //! What the readings at the jack come to: the verdict, what is still missing for one, and how far each
 //! step is.
 
-use super::stage::{OutputStage, VCEO_V};
 use super::warning::{self, JackWarning, OPEN_OHM};
 use super::{Jack, JackWants, NOTHING_V};
+use crate::circuit::OutputStage;
 
 /// What the check of the jack came to.
 #[derive(Clone, Debug, PartialEq)]
@@ -132,7 +132,7 @@ impl JackReport {
         match step {
             JackStep::Cautions => jack.is_begun(),
             JackStep::Wants => jack.wants.is_some(),
-            _ => !missing(jack).iter().any(|missing| missing.step() == step),
+            _ => !missing(jack, &OutputStage::default()).iter().any(|missing| missing.step() == step),
         }
     }
 
@@ -169,7 +169,7 @@ impl Jack {
     #[must_use]
     pub fn report_with(&self, stage: &OutputStage) -> JackReport {
         let pull = self.source().map(|line| stage.pull(line));
-        let verdict = match (self.wants, self.source(), missing(self)) {
+        let verdict = match (self.wants, self.source(), missing(self, stage)) {
             (Some(JackWants::Resistances), ..) => {
                 JackVerdict::ResistanceInput { idle_v: self.idle_v, pull_up_ohm: self.pull_up_ohm() }
             }
@@ -180,16 +180,16 @@ impl Jack {
             },
             (_, _, missing) => JackVerdict::Unknown { missing },
         };
-        JackReport { verdict, warnings: warning::of(self, pull) }
+        JackReport { verdict, warnings: warning::of(self, stage, pull) }
     }
 }
 
 /// What is missing for a verdict, step by step.
-fn missing(jack: &Jack) -> Vec<JackMissing> {
+fn missing(jack: &Jack, stage: &OutputStage) -> Vec<JackMissing> {
     let pull_up_ohm = jack.pull_up_ohm();
     let is_supply = warning::is_supply(jack);
     let is_open = pull_up_ohm.is_some_and(|ohm| ohm > OPEN_OHM);
-    let beyond = jack.idle_v.is_some_and(|volt| volt > VCEO_V);
+    let beyond = jack.idle_v.is_some_and(|volt| volt > stage.device.row().rated_v);
     [
         (jack.contact.is_none(), JackMissing::Contact),
         (jack.contact.is_some() && (is_supply || is_open || beyond), JackMissing::OtherContact),

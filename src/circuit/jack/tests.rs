@@ -2,8 +2,8 @@
 
 use proptest::prelude::*;
 
+use super::super::OutputStage;
 use super::report::JackMissing as Missing;
-use super::stage::OutputStage;
 use super::{Jack, JackContact, JackStep, JackVerdict, JackWants, JackWarning, LOAD_OHM, Source};
 
 /// A usual input: 5 V logic behind 10 kΩ at the tip.

@@ -1,8 +1,9 @@
 //! What is odd about the readings at the jack: each with its values, what it may mean, and what to do.
 
 use super::report::JackStep;
-use super::stage::{Pull, VCEO_V};
 use super::{Jack, JackWants, LOAD_OHM, NOTHING_V};
+use crate::circuit::output::low_limit_v;
+use crate::circuit::{Device, OutputStage, Pull};
 use crate::units::{amp_text, ohm_text, volt_text};
 
 /// Something odd about the readings. Its words are [`JackWarning::what`] and [`JackWarning::advice`].
@@ -12,6 +13,8 @@ pub enum JackWarning {
     NotGrounded,
     /// More than the transistor bears.
     AboveRating {
+        /// Which one.
+        device: Device,
         /// Idle, in volts.
         idle_v: f64,
     },
@@ -91,11 +94,6 @@ const VEHICLE_V: std::ops::RangeInclusive<f64> = 9.0..=16.0;
 /// An input of TTL levels takes this and more as high, in volts: `VIH`, as in TI data sheet SLLS591C,
 /// TTL input electrical characteristics (JEDEC JESD8C gives the same, from memory).
 const TTL_HIGH_V: f64 = 2.0;
-/// And this and less as low, in volts: `VIL`, same source.
-const TTL_LOW_V: f64 = 0.8;
-/// A CMOS input takes this share of its supply and less as low: `VIL` of an ATmega328P's pins,
-/// datasheet 8161D, DC characteristics (from memory of it).
-const CMOS_LOW_SHARE: f64 = 0.3;
 /// Behind less than this stands a supply, in ohms: no input is fed so (common practice, no source).
 const SUPPLY_OHM: f64 = 100.0;
 /// Behind more than this stands nothing that would raise a line again, in ohms (common practice, no
@@ -111,7 +109,7 @@ const LOAD_APART: f64 = 0.1;
 const LAST_DIGIT_V: f64 = 0.02;
 
 /// Everything odd, the gravest first.
-pub(super) fn of(jack: &Jack, pull: Option<Pull>) -> Vec<JackWarning> {
+pub(super) fn of(jack: &Jack, stage: &OutputStage, pull: Option<Pull>) -> Vec<JackWarning> {
     let mut all = Vec::new();
     if jack.grounded == Some(false) {
         all.push(JackWarning::NotGrounded);
@@ -119,8 +117,8 @@ pub(super) fn of(jack: &Jack, pull: Option<Pull>) -> Vec<JackWarning> {
     let pull_up_ohm = jack.pull_up_ohm();
     let is_supply = is_supply(jack);
     if let Some(idle_v) = jack.idle_v {
-        if idle_v > VCEO_V {
-            all.push(JackWarning::AboveRating { idle_v });
+        if idle_v > stage.device.row().rated_v {
+            all.push(JackWarning::AboveRating { device: stage.device, idle_v });
         } else if let (true, Some(pull_up_ohm)) = (is_supply, pull_up_ohm) {
             all.push(JackWarning::Supply { idle_v, pull_up_ohm });
         } else if idle_v > LOGIC_V {
@@ -173,11 +171,6 @@ pub(super) fn is_supply(jack: &Jack) -> bool {
     jack.source().is_some_and(|line| line.volt >= TTL_HIGH_V && line.ohm < SUPPLY_OHM)
 }
 
-/// What an input that idles so takes as low, in volts: the lower of TTL's level and CMOS's share.
-fn low_limit_v(idle_v: f64) -> f64 {
-    TTL_LOW_V.min(CMOS_LOW_SHARE * idle_v)
-}
-
 impl JackWarning {
     /// Which step it came up in.
     #[must_use]
@@ -208,9 +201,11 @@ impl JackWarning {
                  back."
                     .to_owned()
             }
-            Self::AboveRating { idle_v } => format!(
-                "{} at idle is more than the output's transistor bears: a 2N3904 is made for {VCEO_V} V.",
-                volt_text(idle_v)
+            Self::AboveRating { device, idle_v } => format!(
+                "{} at idle is more than the output's transistor bears: a {} is made for {} V.",
+                volt_text(idle_v),
+                device.name(),
+                device.row().rated_v
             ),
             Self::Supply { idle_v, pull_up_ohm } => format!(
                 "{} behind {} is a supply, not an input: pulled low it would burn the output's transistor.",

@@ -1,9 +1,9 @@
 //! What the meter check of the stereo's remote input leaves open, or found to be wrong.
 
 use super::super::{Finding, Level, Station, listed};
-use crate::circuit::{Jack, JackMissing, JackReport, JackVerdict};
+use crate::circuit::{Jack, JackMissing, JackReport, JackVerdict, OutputStage};
 
-pub(super) fn look(jack: &Jack, found: &mut Vec<Finding>) {
+pub(super) fn look(jack: &Jack, stage: &OutputStage, found: &mut Vec<Finding>) {
     let mut say = |level, what: String, do_: &str| {
         found.push(Finding::new(level, Station::Codes, "stereo.jack", what, do_));
     };
@@ -16,7 +16,7 @@ pub(super) fn look(jack: &Jack, found: &mut Vec<Finding>) {
         );
         return;
     }
-    let JackReport { verdict, warnings } = jack.report();
+    let JackReport { verdict, warnings } = jack.report_with(stage);
     match verdict {
         JackVerdict::ResistanceInput { .. } => say(
             Level::Error,

@@ -2,6 +2,7 @@
 
 mod boxes;
 mod choices;
+mod lower;
 mod output;
 mod pairs;
 mod schematic;
