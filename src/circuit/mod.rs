@@ -11,6 +11,7 @@ mod problem;
 mod settling;
 mod source;
 mod supply_parts;
+pub mod tolerance;
 
 use serde::{Deserialize, Serialize};
 
@@ -258,7 +259,7 @@ impl Circuit {
     }
 
     /// Count that the feed itself would have, converter's top or not.
-    fn full_count(&self) -> f64 {
+    pub(in crate::circuit) fn full_count(&self) -> f64 {
         SCALE_COUNT * (self.feed_v / self.reference_v())
     }
 }

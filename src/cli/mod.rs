@@ -14,6 +14,7 @@ pub mod predict;
 pub mod read;
 pub mod replay;
 pub mod write;
+pub mod yield_;
 
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -65,6 +66,9 @@ pub enum Command {
     Bands(bands::BandsArgs),
     /// What every button should read, from the meter's resistances and the sense circuit
     Predict(predict::PredictArgs),
+    /// Of so many boxes, how many would ever misread which button
+    #[command(long_about = yield_::ABOUT)]
+    Yield(yield_::YieldArgs),
     /// What is missing or unsafe in a project, and what to do about it
     Check(check::CheckArgs),
     /// What the sense node stands at for one circuit, without a project
@@ -94,6 +98,7 @@ impl Command {
             Self::Learn(args) => learn::run(args, io),
             Self::Bands(args) => bands::run(args, io),
             Self::Predict(args) => predict::run(args, io),
+            Self::Yield(args) => yield_::run(args, io),
             Self::Check(args) => check::run(args, io),
             Self::Node(args) => node::run(args, io),
             Self::Code(args) => code::run(args, io),

@@ -19,7 +19,7 @@ mod values;
 mod words;
 
 pub use banding::bands;
-pub use boxes::{BoxesError, BuiltBoxes, built_boxes};
+pub use boxes::{Basis, BoxesError, BoxesPlan, BuiltBoxes, BuiltRung};
 pub use ids::unique_id;
 pub use list::{
     LineFault, ListFormat, ListMerge, ListRead, Listed, MAX_COMMAND_NAME, MAX_FAULTS, MAX_LIST_BYTES,
