@@ -258,6 +258,18 @@ impl BoxModel {
         Ok(Self { circuit, drifts, wires, starts, draws })
     }
 
+    /// The circuit where all is as printed.
+    #[must_use]
+    pub fn circuit(&self) -> &Circuit {
+        &self.circuit
+    }
+
+    /// What may be off.
+    #[must_use]
+    pub fn drifts(&self) -> &Drifts {
+        &self.drifts
+    }
+
     /// The wires.
     #[must_use]
     pub fn wires(&self) -> &[BoxWire] {
