@@ -43,6 +43,15 @@ pub struct Building {
     serial: u64,
 }
 
+impl Building {
+    /// Whether it has taken so long that a person wants to see how far it is: what is over in a moment
+    /// flickers.
+    #[must_use]
+    pub fn is_slow(&self, now_ms: f64) -> bool {
+        now_ms - self.began_ms >= PAUSE_MS
+    }
+}
+
 /// Boxes that were built.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Built {
