@@ -84,8 +84,6 @@ pub enum CircuitAction {
 /// What follows from the project; computed when it changes, each within a millisecond or so.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct CircuitDerived {
-    /// The million boxes.
-    pub boxes: boxes::BoxesDerived,
     /// The output stage.
     pub output: output::OutputDerived,
     /// Two buttons at once.
@@ -103,7 +101,6 @@ impl CircuitDerived {
     #[must_use]
     pub fn of(project: &Project, bands: &BandSet) -> Self {
         Self {
-            boxes: boxes::BoxesDerived::of(project, bands),
             output: output::OutputDerived::of(project, bands),
             pairs: pairs::PairsDerived::of(project, bands),
             schematic: schematic::SchematicDerived::of(project, bands),

@@ -10,7 +10,7 @@ use crate::project::{ButtonId, Project};
 use crate::signal::{Door, Recording};
 
 use super::action::{FileAction, Now, PathPurpose};
-use super::circuit::{CircuitDerived, CircuitState};
+use super::circuit::{CircuitDerived, CircuitState, boxes};
 use super::codes::CodesState;
 use super::document::Document;
 use super::learn::LearnState;
@@ -170,6 +170,17 @@ impl Model {
     #[must_use]
     pub fn project(&self) -> Option<&Project> {
         self.document.as_ref().map(Document::project)
+    }
+
+    /// How long, in milliseconds, until something wants the next tick; `None` while nothing does.
+    #[must_use]
+    pub fn next_tick_ms(&self) -> Option<f64> {
+        [self.sweep_tick_ms(), boxes::tick_ms(self)].into_iter().flatten().min_by(f64::total_cmp)
+    }
+
+    /// Which state of which document is open; another number for any other.
+    pub(super) fn serial(&self) -> Option<u64> {
+        self.document.as_ref().map(|document| (self.kept.document_number << 32) | document.serial())
     }
 
     /// A number for a long computation, that none before it had: an answer to another one is late.

@@ -30,6 +30,7 @@ impl Model {
         effects.extend(codes::listen::mind(self));
         self.refresh();
         learn::bands::mind_feed(self);
+        effects.extend(circuit::boxes::mind(self));
         effects
     }
 
@@ -106,8 +107,7 @@ impl Model {
 
     /// Computes what follows from the project, if the project changed.
     fn refresh(&mut self) {
-        let serial =
-            self.document.as_ref().map(|document| (self.kept.document_number << 32) | document.serial());
+        let serial = self.serial();
         if !self.kept.stale && self.kept.derived_for == serial && !self.derived.rail.is_empty() {
             if std::mem::take(&mut self.kept.box_moved) {
                 self.derived.rail = rail::rail(self);

@@ -16,6 +16,7 @@ mod source;
 mod supply;
 mod supply_parts;
 mod together;
+pub mod tolerance;
 
 use serde::{Deserialize, Serialize};
 
@@ -322,7 +323,7 @@ impl Circuit {
     }
 
     /// Count that the feed itself would have, converter's top or not.
-    fn full_count(&self) -> f64 {
+    pub(in crate::circuit) fn full_count(&self) -> f64 {
         SCALE_COUNT * (self.feed_v / self.reference_v())
     }
 }

@@ -18,6 +18,7 @@ pub mod replay;
 pub mod together;
 pub mod stage;
 pub mod write;
+pub mod yield_;
 
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -73,6 +74,9 @@ pub enum Command {
     Together(together::TogetherArgs),
     /// Which sense resistor to buy: the choice of a series, and what limits it
     Plan(plan::PlanArgs),
+    /// Of so many boxes, how many would ever misread which button
+    #[command(long_about = yield_::ABOUT)]
+    Yield(yield_::YieldArgs),
     /// What is missing or unsafe in a project, and what to do about it
     Check(check::CheckArgs),
     /// What the sense node stands at for one circuit, without a project
@@ -110,6 +114,7 @@ impl Command {
             Self::Predict(args) => predict::run(args, io),
             Self::Together(args) => together::run(args, io),
             Self::Plan(args) => plan::run(args, io),
+            Self::Yield(args) => yield_::run(args, io),
             Self::Check(args) => check::run(args, io),
             Self::Node(args) => node::run(args, io),
             Self::Stage(args) => stage::run(args, io),

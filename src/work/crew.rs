@@ -9,6 +9,9 @@ use std::thread;
 /// The most threads anything here is shared over.
 const MOST_THREADS: usize = 64;
 
+/// Answers that wait for the caller, who takes them after each piece of its own.
+const WAITING: usize = 256;
+
 /// How many threads this machine runs at once; 1 where it won't say.
 #[must_use]
 pub fn threads_here() -> usize {
@@ -27,44 +30,60 @@ pub fn share_out<T: Send>(
     progress: &mut dyn FnMut(f32),
     work: &(dyn Fn(usize) -> T + Sync),
 ) -> Option<Vec<T>> {
+    let mut all: Vec<Option<T>> = std::iter::repeat_with(|| None).take(pieces).collect();
+    let mut have = 0;
+    each_of(pieces, threads, stop, work, &mut |piece, answer| {
+        all[piece] = Some(answer);
+        have += 1;
+        progress(have as f32 / pieces as f32);
+    });
+    all.into_iter().collect()
+}
+
+/// The same, each answer handed on as it comes and not kept: for sums of more pieces than there is room
+/// for. They come in no order, all to the caller's thread. False if it was stopped.
+pub fn each_of<T: Send>(
+    pieces: usize,
+    threads: usize,
+    stop: &(dyn Fn() -> bool + Sync),
+    work: &(dyn Fn(usize) -> T + Sync),
+    take: &mut dyn FnMut(usize, T),
+) -> bool {
     let helpers = threads.clamp(1, MOST_THREADS).min(pieces.max(1)) - 1;
     let next = AtomicUsize::new(0);
-    let take = || {
+    let work_on = || {
         let piece = next.fetch_add(1, Ordering::Relaxed);
         (piece < pieces && !stop()).then(|| (piece, work(piece)))
     };
-    // Every piece has its place, so that no helper ever waits for the caller.
-    let (done, answers) = sync_channel(pieces.max(1));
-    let mut all: Vec<Option<T>> = std::iter::repeat_with(|| None).take(pieces).collect();
+    let (done, answers) = sync_channel(WAITING);
     let mut have = 0;
     thread::scope(|scope| {
         for helper in 0..helpers {
-            let (done, take) = (done.clone(), &take);
-            let work_on = move || {
-                while let Some(piece) = take() {
+            let (done, work_on) = (done.clone(), &work_on);
+            let all_it_can = move || {
+                while let Some(piece) = work_on() {
                     if done.send(piece).is_err() {
                         break;
                     }
                 }
             };
             let name = format!("crew-{helper}");
-            if thread::Builder::new().name(name).spawn_scoped(scope, work_on).is_err() {
+            if thread::Builder::new().name(name).spawn_scoped(scope, all_it_can).is_err() {
                 break;
             }
         }
         drop(done);
-        let mut keep = |(piece, answer): (usize, T)| {
-            all[piece] = Some(answer);
+        let mut keep = |(piece, answer)| {
             have += 1;
-            progress(have as f32 / pieces as f32);
+            take(piece, answer);
         };
-        while let Some(piece) = take() {
+        while let Some(piece) = work_on() {
             keep(piece);
             answers.try_iter().for_each(&mut keep);
         }
         answers.iter().for_each(&mut keep);
     });
-    all.into_iter().collect()
+    have == pieces
 }
 
 #[cfg(test)]

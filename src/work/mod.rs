@@ -6,6 +6,6 @@ mod crew;
 mod desk;
 mod task;
 
-pub use crew::{share_out, threads_here};
+pub use crew::{each_of, share_out, threads_here};
 pub use desk::Desk;
 pub use task::{BoxesTask, Kind, News, Task};

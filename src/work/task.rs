@@ -1,9 +1,9 @@
 //! What can be asked for, and what comes of it. Values only, so that a task can be compared, kept and
 //! run by hand.
 
-use crate::project::{BuiltBoxes, Project};
+use crate::project::{BoxesError, BoxesPlan, BuiltBoxes, Project};
 
-use super::crew::threads_here;
+use super::crew::{each_of, threads_here};
 
 /// The kinds of work. Of each one task runs at a time.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -78,7 +78,10 @@ impl Task {
     #[must_use]
     pub fn run(self, ticket: u64, stop: &(dyn Fn() -> bool + Sync), progress: &mut dyn FnMut(f32)) -> News {
         match self {
-            Self::Boxes(task) => News::Boxes { ticket, result: task.run(threads_here(), stop, progress) },
+            Self::Boxes(task) => {
+                let built = task.run(threads_here(), stop, progress);
+                News::Boxes { ticket, result: built.map(Box::new).map_err(|error| error.to_string()) }
+            }
         }
     }
 
@@ -95,15 +98,22 @@ impl BoxesTask {
     /// # Errors
     /// What is missing, and what to do.
     pub fn run(
-        self,
-        _threads: usize,
-        _stop: &(dyn Fn() -> bool + Sync),
+        &self,
+        threads: usize,
+        stop: &(dyn Fn() -> bool + Sync),
         progress: &mut dyn FnMut(f32),
-    ) -> Result<Box<BuiltBoxes>, String> {
-        progress(1.0);
-        crate::project::built_boxes(&self.project, self.boxes, self.seed)
-            .map(Box::new)
-            .map_err(|error| error.to_string())
+    ) -> Result<BuiltBoxes, BoxesError> {
+        let plan = BoxesPlan::of(&self.project)?;
+        let run = plan.run(self.boxes, self.seed)?;
+        let chunks = run.chunks();
+        let mut sum = run.none();
+        let mut have = 0;
+        each_of(chunks, threads, stop, &|chunk| run.tally(chunk), &mut |_, tally| {
+            sum.add(&tally);
+            have += 1;
+            progress(have as f32 / chunks as f32);
+        });
+        Ok(plan.built(&run, &sum, self.seed))
     }
 }
 

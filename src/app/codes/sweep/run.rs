@@ -101,8 +101,7 @@ impl Halt {
 
 impl Model {
     /// How long, in milliseconds, until the sweep wants the next tick; `None` while it wants none.
-    #[must_use]
-    pub fn next_tick_ms(&self) -> Option<f64> {
+    pub(in crate::app) fn sweep_tick_ms(&self) -> Option<f64> {
         let state = &self.codes.sweep;
         if state.motion == Motion::Paused {
             return None;

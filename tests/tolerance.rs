@@ -1,0 +1,11 @@
+//! Tolerance against what is known of it outside: worked examples, closed forms, the same model in
+//! numpy, and the ladder and circuit as the other rooms compute them.
+
+#[path = "tolerance/case.rs"]
+mod case;
+#[path = "tolerance/chance.rs"]
+mod chance;
+#[path = "tolerance/corners.rs"]
+mod corners;
+#[path = "tolerance/numpy.rs"]
+mod numpy;
