@@ -2,8 +2,7 @@
 
 mod planned;
 
-use crate::circuit::{Circuit, Jack, WrongPart};
-use crate::circuit::{Circuit, Jack, PartsError};
+use crate::circuit::{Circuit, Jack, PartsError, WrongPart};
 use crate::project::{
     Button, ButtonId, Command, CommandId, Gesture, MAX_COMMANDS, Pair, Project, Range, Sweep,
     can_repeat_every, unique_id,

@@ -32,7 +32,11 @@ pub use hookup::{EndReturn, Hookup, HookupError, NodePoint};
 pub use jack::{
     Jack, JackContact, JackMissing, JackReport, JackStep, JackVerdict, JackWants, JackWarning, LOAD_OHM,
 };
-pub use output_parts::OutputParts;
+pub use output::{
+    Bipolar, Device, DeviceModel, DeviceRow, Edges, FORCED_BETA, Junction, MOST_STRETCH, Mosfet, OutputStage,
+    Promise, Pull, StageLine, StagePoint, StageReport, StageWarning, THRESHOLD_SHARE, mark_text,
+};
+pub use output_parts::{CABLE_FARAD_PER_M, INPUT_FARAD, OutputParts, PartsError};
 pub use parts::{MOST_IN_DRAWER, Parts, WrongPart};
 pub use plan::{
     Costs, MonitorMends, NEAR_BEST, NoChoice, Plan, PlanError, PlanInput, PlanNoise, PlanPair, PlanReading,
@@ -41,19 +45,13 @@ pub use plan::{
 pub use problem::{HIGHEST_FEED_V, HIGHEST_IDLE_V, LEAST_REFERENCE_V, Problem};
 pub use settling::{settle_s, settle_time_constants};
 pub use source::Source;
-pub use supply_parts::SupplyParts;
-pub use together::{PairDoubt, PairReach, TwoPressed, own_ohm};
-pub use output::{
-    Bipolar, Device, DeviceModel, DeviceRow, Edges, FORCED_BETA, Junction, MOST_STRETCH, Mosfet, OutputStage,
-    Promise, Pull, StageLine, StagePoint, StageReport, StageWarning, THRESHOLD_SHARE, mark_text,
-pub use output_parts::{CABLE_FARAD_PER_M, INPUT_FARAD, OutputParts, PartsError};
-pub use parts::Parts;
-pub use problem::{HIGHEST_FEED_V, LEAST_REFERENCE_V, Problem};
 pub use supply::{
     BOX_V, BROWN_OUT_V, BoxDoes, CRANKING, Crank, CrankProfile, Gauge, Heat, HeatAt, Regulator, ReverseGuard,
     SUPPLY_VOLTS, SupplyReport, SupplyWarning, Tap, buck_heat_w, days_to_half, junction_c, linear_heat_w,
     rated_heat_w,
+};
 pub use supply_parts::{RegulatorParts, SupplyParts, Suppressor, USUAL_BUCK, USUAL_LINEAR};
+pub use together::{PairDoubt, PairReach, TwoPressed, own_ohm};
 
 /// Which way the ladder and the sense resistor stand.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]

@@ -15,8 +15,8 @@ pub mod plan;
 pub mod predict;
 pub mod read;
 pub mod replay;
-pub mod together;
 pub mod stage;
+pub mod together;
 pub mod write;
 pub mod yield_;
 

@@ -578,6 +578,9 @@ fn a_seat_check_that_is_missing_wrong_or_of_another_image_is_told() {
     check.presses.truncate(1);
     project.seat_check = Some(check);
     assert_eq!(told(&project)[0], "The last seat check stopped after 1 of 2 presses.");
+}
+
+#[test]
 fn a_line_that_rises_too_slowly_is_found_once_the_input_was_measured() {
     let long = |project: &mut Project| project.output.line_farad = Some(30e-9);
     let found = after(long);

@@ -27,9 +27,8 @@ mod values;
 mod words;
 
 pub use banding::bands;
-pub use boxes::{BoxesError, BuiltBoxes, built_boxes};
-pub use feed::{FEED_NOTICED_SHARE, FeedOff, feed_off, feed_off_at};
 pub use boxes::{Basis, BoxesError, BoxesPlan, BuiltBoxes, BuiltRung};
+pub use feed::{FEED_NOTICED_SHARE, FeedOff, feed_off, feed_off_at};
 pub use ids::unique_id;
 pub use list::{
     LineFault, ListFormat, ListMerge, ListRead, Listed, MAX_COMMAND_NAME, MAX_FAULTS, MAX_LIST_BYTES,

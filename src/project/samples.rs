@@ -13,10 +13,9 @@ use super::model::{
 use super::values::EVERY_STEP_MS;
 use crate::bands::{DraggedEdges, LearnedOn, Press, RestLevel, Touch};
 use crate::circuit::{
-    Circuit, FeedMonitor, Filter, Jack, JackContact, JackWants, Module, Parts as BuiltOf, Reference, Sense,
-use crate::bands::{Press, RestLevel, Touch};
-    Circuit, Device, FeedMonitor, Gauge, Jack, JackContact, JackWants, OutputParts, Reference, Regulator,
-    RegulatorParts, ReverseGuard, Sense, SupplyParts, Suppressor, Tap,
+    Circuit, Device, FeedMonitor, Filter, Gauge, Jack, JackContact, JackWants, Module, OutputParts,
+    Parts as BuiltOf, Reference, Regulator, RegulatorParts, ReverseGuard, Sense, SupplyParts, Suppressor,
+    Tap,
 };
 use crate::remote::{
     Code, FREE_PERIOD_MAX_US, FREE_TIMING_MIN_US, FamilyId, FreeFamily, FreeRepeat, Origin, SweepRange,
@@ -99,7 +98,8 @@ pub(crate) fn any_project() -> impl Strategy<Value = Project> {
     );
     let commands = btree_map("[a-z0-9_]{1,32}", (text(), code(), origin(), any::<bool>()), 0..12);
     // Boxed: so many nested strategies would not fit a test's stack.
-    let stereo = (text(), jack()).boxed();
+    let fitted = (output().boxed(), supply().boxed()).boxed();
+    let stereo = (text(), jack().boxed(), fitted).boxed();
     let built = (option::of(circuit()), built_of()).boxed();
     let outer = (text(), text(), built, plan(), btree_map(1_u8..=2, rest(), 0..=2), stereo);
     (wheel, commands, outer)
@@ -141,31 +141,13 @@ fn with_bands(project: Project) -> impl Strategy<Value = Project> {
             presses: ids.iter().cloned().zip(presses).filter_map(|(id, press)| Some((id, press?))).collect(),
         });
         project
-    let built = (output().boxed(), supply().boxed()).boxed();
-    let stereo = (text(), jack().boxed(), built).boxed();
-    let outer = (text(), text(), option::of(circuit()), plan(), btree_map(1_u8..=2, rest(), 0..=2), stereo);
-    (wheel, commands, outer).prop_flat_map(|(wheel, commands, outer)| {
-        let ids: Vec<String> = wheel.2.iter().cloned().collect();
-        let codes: Vec<String> = commands.keys().cloned().collect();
-        let buttons = ids.iter().map(|id| button(id.clone())).collect::<Vec<_>>();
-        let learned = ids.iter().map(|id| option::of(learned(id.clone(), ids.clone()))).collect::<Vec<_>>();
-        let pairs = ids
-            .iter()
-            .flat_map(|id| {
-                [Gesture::Tap, Gesture::Hold, Gesture::DoubleTap].map(|gesture| (id.clone(), gesture))
-            })
-            .map(|(id, gesture)| option::of(pair(id, gesture, codes.clone())))
-            .collect::<Vec<_>>();
-        let sweep = option::of(sweep(codes));
-        (Just((wheel, commands, outer)), buttons, learned, pairs, sweep).prop_map(assembled)
     })
 }
 
 type WheelParts = (Topology, BTreeMap<u8, WireInfo>, std::collections::BTreeSet<String>);
 type CommandParts = BTreeMap<String, (String, Code, Origin, bool)>;
 type Built = (Option<Circuit>, BuiltOf);
-type OuterParts = (String, String, Built, Plan, BTreeMap<u8, RestLevel>, (String, Jack));
-type OuterParts = (String, String, Option<Circuit>, Plan, BTreeMap<u8, RestLevel>, StereoParts);
+type OuterParts = (String, String, Built, Plan, BTreeMap<u8, RestLevel>, StereoParts);
 type StereoParts = (String, Jack, (OutputParts, SupplyParts));
 type Parts = (
     (WheelParts, CommandParts, OuterParts),
@@ -176,8 +158,7 @@ type Parts = (
 );
 
 fn assembled((((topology, wires, ids), commands, outer), buttons, learned, pairs, sweep): Parts) -> Project {
-    let (name, note, (circuit, parts), plan, rests, (stereo, jack)) = outer;
-    let (name, note, circuit, plan, rests, (stereo, jack, (output, supply))) = outer;
+    let (name, note, (circuit, parts), plan, rests, (stereo, jack, (output, supply))) = outer;
     let learned = ids.into_iter().zip(learned).filter_map(|(id, learned)| Some((ButtonId(id), learned?)));
     let commands = commands.into_iter().map(|(id, (name, code, origin, tried))| Command {
         id: CommandId(id),

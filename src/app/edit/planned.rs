@@ -15,15 +15,14 @@ pub(super) fn apply(project: &mut Project, edit: &Edit) -> Result<(), EditError>
             }
             project.parts.clone_from(parts);
         }
-        Edit::Output(output) => project.output.clone_from(output),
-        Edit::Supply(supply) => project.supply.clone_from(supply),
-        Edit::Parts(parts) => project.parts.clone_from(parts),
         Edit::Output(output) => {
             output.check()?;
             project.output.clone_from(output);
+        }
         Edit::Supply(supply) => {
             supply.check()?;
             project.supply.clone_from(supply);
+        }
         Edit::MeterCheck(check) => project.wheel.check.clone_from(check),
         Edit::Back(back) => project.wheel.back.clone_from(back),
         Edit::WireColour(wire, colour) => {
