@@ -27,6 +27,7 @@ fn circuit(sense: Sense, reference: Reference) -> Circuit {
         leak_ohm: None,
         feed_monitor: None,
         filter: Default::default(),
+        module: None,
     }
 }
 
@@ -127,7 +128,7 @@ fn bands_of_the_published_headset_take_what_is_printed_and_nothing_of_another() 
 fn wheel() -> impl Strategy<Value = (Circuit, Parts, Vec<f64>)> {
     let reference = prop_oneof![
         3 => Just(Reference::Supply),
-        1 => Just(Reference::External { volt: 5.0, series_ohm: 0.0 }),
+        1 => Just(Reference::External { volt: 5.0, series_ohm: 0.0, pin_v: None }),
     ];
     let parts = (0.0..300.0_f64, 0.0..5e-4_f64, 0.0..5e-4_f64, 0.0..0.05_f64).prop_map(
         |(wear_ohm, sense_per_k, ladder_per_k, feed_tolerance)| Parts {
@@ -310,7 +311,7 @@ fn headroom_of_the_feed_is_what_a_reading_bears_and_endless_where_it_is_a_ratio(
     let parts = Parts::default();
     let ratio = learned(&DEMO, 959.0, &circuit(Sense::PullUp, Reference::Supply), &parts, &[]);
     assert!(ratio.buttons.iter().all(|band| band.headroom_feed == Some(f64::INFINITY)));
-    let held = circuit(Sense::PullUp, Reference::External { volt: 5.0, series_ohm: 0.0 });
+    let held = circuit(Sense::PullUp, Reference::External { volt: 5.0, series_ohm: 0.0, pin_v: None });
     let set = learned(&DEMO, 959.0, &held, &parts, &[]);
     for band in &set.buttons {
         let Some(share) = band.headroom_feed.filter(|share| share.is_finite()) else { continue };
@@ -326,7 +327,7 @@ fn headroom_of_the_feed_is_what_a_reading_bears_and_endless_where_it_is_a_ratio(
 
 #[test]
 fn the_bar_is_made_of_the_interval_and_of_what_drifts() {
-    let held = circuit(Sense::PullUp, Reference::External { volt: 5.0, series_ohm: 0.0 });
+    let held = circuit(Sense::PullUp, Reference::External { volt: 5.0, series_ohm: 0.0, pin_v: None });
     for (circuit, ratio) in [(circuit(Sense::PullUp, Reference::Supply), true), (held, false)] {
         let set = learned(&DEMO, 959.0, &circuit, &Parts::default(), &[]);
         for band in &set.buttons {

@@ -74,6 +74,7 @@ fn project(case: &Case) -> Project {
         leak_ohm: None,
         feed_monitor: None,
         filter: Default::default(),
+        module: None,
     });
     let rest_ohm = match case.topology {
         Topology::Series => LADDER_OHM.iter().sum::<f64>() + END_OHM,

@@ -34,7 +34,7 @@ impl Bench {
             per_count: 1,
             asked: Vec::new(),
         };
-        bench.act(Action::Tick(Now { ms: 0.0, clock: "21:14".to_owned() }));
+        bench.act(Action::Tick(Now { ms: 0.0, clock: "21:14".to_owned(), date: String::new() }));
         bench.act(Action::CautionsRead);
         bench.asked.clear();
         bench
@@ -76,7 +76,7 @@ impl Bench {
     fn run(&mut self, ms: usize) {
         for _ in 0..ms.div_ceil(15) {
             let now_ms = self.model.now.ms + 15.0;
-            self.act(Action::Tick(Now { ms: now_ms, clock: "21:15".to_owned() }));
+            self.act(Action::Tick(Now { ms: now_ms, clock: "21:15".to_owned(), date: String::new() }));
             let readings = (0..15).map(|_| self.reading()).collect();
             self.report(Report::Readings(Batch { readings, ..Batch::default() }));
             for effect in std::mem::take(&mut self.asked) {
@@ -272,7 +272,7 @@ fn a_port_that_goes_away_loses_nothing_and_comes_back_by_itself() {
     assert_eq!(*bench.project(), learned);
     let last = bench.model.recording.last_t_ms().unwrap();
     let ms = bench.model.now.ms + 4_000.0;
-    bench.act(Action::Tick(Now { ms, clock: "21:16".to_owned() }));
+    bench.act(Action::Tick(Now { ms, clock: "21:16".to_owned(), date: String::new() }));
     bench.connected(target, 1);
     assert!(bench.model.notices.on(Topic::Link).is_none());
     // The link's clock begins anew; the recording goes on, later by as long as nothing came.
@@ -432,7 +432,7 @@ fn unsaved_work_is_kept_within_seconds_and_offered_again() {
     let mut kept = None;
     for second in 1..8 {
         let ms = bench.model.now.ms + 1_000.0;
-        bench.act(Action::Tick(Now { ms, clock: "21:20".to_owned() }));
+        bench.act(Action::Tick(Now { ms, clock: "21:20".to_owned(), date: String::new() }));
         for effect in bench.asked.drain(..) {
             if let Effect::Autosave { project, .. } = effect {
                 assert!(kept.is_none(), "kept once while nothing changes");

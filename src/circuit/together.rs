@@ -249,6 +249,7 @@ mod tests {
             leak_ohm: None,
             feed_monitor: None,
             filter: Default::default(),
+            module: None,
         }
     }
 
@@ -260,7 +261,7 @@ mod tests {
     /// FACTS B1: 5 V, 1 kΩ to ground, 2.846 V as reference (3.3 V through 5.1 kΩ).
     #[test]
     fn two_parallel_buttons_read_as_published() {
-        let circuit = circuit(1_000.0, Reference::External { volt: 3.3, series_ohm: 5_100.0 });
+        let circuit = circuit(1_000.0, Reference::External { volt: 3.3, series_ohm: 5_100.0, pin_v: None });
         for (own, expected) in
             [([2_200.0, 4_700.0], 719), ([4_700.0, 10_000.0], 428), ([2_200.0, 10_000.0], 641)]
         {
@@ -273,7 +274,7 @@ mod tests {
     /// smaller tap".
     #[test]
     fn of_two_taps_the_nearer_one_is_read_as_published() {
-        let circuit = circuit(1_000.0, Reference::External { volt: 3.3, series_ohm: 5_100.0 });
+        let circuit = circuit(1_000.0, Reference::External { volt: 3.3, series_ohm: 5_100.0, pin_v: None });
         let taps = [(1_200.0, 817), (2_020.0, 595), (3_220.0, 426), (5_420.0, 280), (9_320.0, 174)];
         for (near, &(near_ohm, expected)) in taps.iter().enumerate() {
             for &(far_ohm, _) in &taps[near + 1..] {

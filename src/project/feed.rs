@@ -77,7 +77,7 @@ mod tests {
         project.learned_on = Some(LearnedOn { feed_v: Some(4.70) });
         assert_eq!(feed_off(&project), None, "with the supply as reference a reading is a ratio");
         let circuit = project.circuit.as_mut().unwrap();
-        circuit.reference = Reference::External { volt: 4.096, series_ohm: 0.0 };
+        circuit.reference = Reference::External { volt: 4.096, series_ohm: 0.0, pin_v: None };
         let off = feed_off(&project).unwrap();
         assert!((off.share() + 0.06).abs() < 1e-12);
         assert_eq!(off.share_text(), "6.0 % low");

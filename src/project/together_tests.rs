@@ -15,11 +15,12 @@ fn as_published() -> Circuit {
         sense: Sense::PullDown,
         sense_ohm: 1_000.0,
         feed_v: 5.0,
-        reference: Reference::External { volt: 3.3, series_ohm: 5_100.0 },
+        reference: Reference::External { volt: 3.3, series_ohm: 5_100.0, pin_v: None },
         contact_ohm: 0.0,
         leak_ohm: None,
         feed_monitor: None,
         filter: Default::default(),
+        module: None,
     }
 }
 

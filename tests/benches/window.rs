@@ -86,7 +86,7 @@ impl Bench {
 
     /// What happens at every wake before the window draws.
     fn wake(&mut self) {
-        let now = Now { ms: self.readings as f64, clock: "21:14".to_owned() };
+        let now = Now { ms: self.readings as f64, clock: "21:14".to_owned(), date: String::new() };
         self.act(Action::Tick(now));
         let batch = self.next_batch();
         self.act(batch);

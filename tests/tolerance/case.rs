@@ -84,13 +84,16 @@ pub(crate) fn read(path: &str) -> Result<Case, Box<dyn std::error::Error>> {
         sense: file.sense,
         sense_ohm: file.sense_ohm,
         feed_v: file.feed_v,
-        reference: file
-            .reference_v
-            .map_or(Reference::Supply, |volt| Reference::External { volt, series_ohm: 0.0 }),
+        reference: file.reference_v.map_or(Reference::Supply, |volt| Reference::External {
+            volt,
+            series_ohm: 0.0,
+            pin_v: None,
+        }),
         contact_ohm: file.contact_ohm,
         leak_ohm: file.leak_ohm,
         feed_monitor: None,
         filter: Filter::default(),
+        module: None,
     };
     let Numbers { ladder_tolerance, ladder_per_k, ladder_tracking_per_k, .. } = file.drifts;
     let Numbers { sense_tolerance, sense_per_k, wear_ohm, cold_c, hot_c, .. } = file.drifts;

@@ -17,6 +17,7 @@ fn circuit() -> Circuit {
         leak_ohm: None,
         feed_monitor: None,
         filter: Default::default(),
+        module: None,
     }
 }
 

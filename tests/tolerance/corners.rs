@@ -103,12 +103,13 @@ fn some_model() -> impl Strategy<Value = (BoxModel, Vec<f64>)> {
                 reference: if ratio {
                     Reference::Supply
                 } else {
-                    Reference::External { volt: 4.5, series_ohm: 0.0 }
+                    Reference::External { volt: 4.5, series_ohm: 0.0, pin_v: None }
                 },
                 contact_ohm,
                 leak_ohm,
                 feed_monitor: None,
                 filter: Default::default(),
+                module: None,
             };
             let rung = BoxRung { own: Some(0), error_count: 2.0, low_count: 0, high_count: 1023 };
             let topology = if series { Topology::Series } else { Topology::Parallel };

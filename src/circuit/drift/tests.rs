@@ -15,6 +15,7 @@ fn circuit(sense: Sense, reference: Reference) -> Circuit {
         leak_ohm: None,
         feed_monitor: None,
         filter: Default::default(),
+        module: None,
     }
 }
 
@@ -43,7 +44,8 @@ fn worn_contacts_move_a_pull_down_as_the_table_says() {
 /// 5.00 V, 534 at 4.75 V, 505 at 4.50 V and 573 at 5.10 V; against the supply always 320.
 #[test]
 fn a_feed_off_its_plan_moves_what_is_no_ratio() {
-    let external = circuit(Sense::PullDown, Reference::External { volt: 3.3, series_ohm: 5_100.0 });
+    let external =
+        circuit(Sense::PullDown, Reference::External { volt: 3.3, series_ohm: 5_100.0, pin_v: None });
     let read = |circuit: &Circuit, feed_v: f64| {
         let stress = Stress { feed_share: feed_v / 5.0 - 1.0, ..Stress::default() };
         stressed_count(circuit, 2_200.0, &stress).floor() as u16
@@ -108,7 +110,11 @@ fn any_circuit() -> impl Strategy<Value = Circuit> {
     let reference = prop_oneof![
         Just(Reference::Supply),
         (2.0..5.0_f64).prop_map(|volt| Reference::Internal { volt }),
-        (3.0..6.0_f64, 0.0..8e3_f64).prop_map(|(volt, series_ohm)| Reference::External { volt, series_ohm }),
+        (3.0..6.0_f64, 0.0..8e3_f64).prop_map(|(volt, series_ohm)| Reference::External {
+            volt,
+            series_ohm,
+            pin_v: None
+        }),
     ];
     let monitor = proptest::option::of((1e3..1e5_f64, 1e3..1e5_f64));
     let leak = proptest::option::of(1e4..1e6_f64);

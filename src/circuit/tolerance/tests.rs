@@ -13,11 +13,12 @@ fn model(sense: Sense, topology: Topology, end_ohm: Option<f64>) -> BoxModel {
         sense,
         sense_ohm: 1_200.0,
         feed_v: 5.0,
-        reference: Reference::External { volt: 4.8, series_ohm: 0.0 },
+        reference: Reference::External { volt: 4.8, series_ohm: 0.0, pin_v: None },
         contact_ohm: 12.0,
         leak_ohm: Some(150_000.0),
         feed_monitor: None,
         filter: Default::default(),
+        module: None,
     };
     let drifts = Drifts {
         ladder_tolerance: 0.05,

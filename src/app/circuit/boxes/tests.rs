@@ -21,7 +21,7 @@ fn act(model: &mut Model, action: BoxesAction) -> Vec<Effect> {
 
 /// The clock says so many milliseconds.
 fn at(model: &mut Model, ms: f64) -> Vec<Effect> {
-    model.update(Action::Tick(Now { ms, clock: String::new() }))
+    model.update(Action::Tick(Now { ms, clock: String::new(), date: String::new() }))
 }
 
 /// The number of what is asked for.
