@@ -325,9 +325,57 @@ fn code_list_gives_its_keys_and_takes_back_what_it_gave() {
     assert_eq!(project(&van).stereo.commands, before.stereo.commands);
 }
 
+/// IEC 60063's E24, and for each value what `predict` says of it.
+#[test]
+fn plan_gives_its_keys_and_the_gaps_that_predict_gives() {
+    let plan = document(&["plan", VAN, "--series", "E24", "--json"], &[]);
+    assert_eq!(keys(&plan), ["choice_ohm", "curve", "smallest_gap_count"]);
+    let curve = plan["curve"].as_array().expect("a curve");
+    let choice = curve.iter().find(|value| value[0] == plan["choice_ohm"]).expect("it is on the curve");
+    assert_eq!(choice[1], plan["smallest_gap_count"]);
+    let (_folder, file) = folder();
+    for value in curve.iter().step_by(7).chain([choice]) {
+        let mut van = project(Path::new(VAN));
+        van.circuit.as_mut().expect("a circuit").sense_ohm = value[0].as_f64().expect("ohms");
+        fs::write(&file, spokewire::project::write(&van)).expect("written");
+        let predicted = document(&["predict", text(&file), "--json"], &[]);
+        assert_eq!(predicted["smallest_gap_count"], value[1], "{value}");
+    }
+    let ohms = curve.iter().filter_map(|value| value[0].as_f64());
+    let decade: Vec<f64> = ohms.filter(|ohm| (100.0..1e3).contains(ohm)).collect();
+    let e24 =
+        [10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30, 33, 36, 39, 43, 47, 51, 56, 62, 68, 75, 82, 91];
+    assert_eq!(decade, e24.map(|value| 10.0 * f64::from(value)));
+
+    let output = ran(&["plan", VAN, "--drawer", "470,1k,4k7"]);
+    for wanted in
+        ["Take ", " of E24: smallest gap ", "Next best: ", "Of the drawer: ", "The circuit has 1.0 kΩ"]
+    {
+        assert!(out(&output).contains(wanted), "{wanted}: {}", out(&output));
+    }
+}
+
+#[test]
+fn a_plan_that_can_not_be_made_says_what_is_missing() {
+    fails(&ran(&["plan", VAN, "--series", "E25"]), 2, "take one of E12, E24, E48, E96");
+    fails(&ran(&["plan", VAN, "--drawer", "470,x"]), 2, "write it like 470, 4.7k or 4k7");
+    let (_folder, file) = folder();
+    let mut van = project(Path::new(VAN));
+    let write = |van: &Project| fs::write(&file, spokewire::project::write(van)).expect("written");
+    van.wheel.buttons[1].meter_ohm = van.wheel.buttons[0].meter_ohm;
+    write(&van);
+    fails(&ran(&["plan", text(&file), "--json"]), 1, "Over no value can all buttons be told apart");
+    van.wheel.buttons[1].meter_ohm = None;
+    write(&van);
+    fails(&ran(&["plan", text(&file)]), 1, "Meter each while pressed and enter it at the Wheel station.");
+    van.circuit = None;
+    write(&van);
+    fails(&ran(&["plan", text(&file)]), 1, "The project has no sense circuit.");
+}
+
 #[test]
 fn every_command_has_text_for_people_too() {
-    for command in ["predict", "bands", "together", "check"] {
+    for command in ["predict", "plan", "bands", "together", "check"] {
         let output = ran(&[command, VAN]);
         assert_eq!((output.status.code(), said(&output)), (Some(0), ""), "{command}");
         assert!(serde_json::from_str::<Value>(out(&output)).is_err() && out(&output).ends_with('\n'));

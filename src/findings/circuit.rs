@@ -2,7 +2,7 @@
 //! no readings.
 
 use super::{Finding, Level, Station};
-use crate::circuit::Reference;
+use crate::circuit::{Circuit, Problem, Reference};
 use crate::project::Project;
 use crate::units::volt_text;
 
@@ -17,6 +17,18 @@ pub(super) fn look(project: &Project, found: &mut Vec<Finding>) {
         ));
         return;
     };
+    impossible(circuit, found);
+    if circuit.module.is_some() {
+        found.push(Finding::new(
+            Level::Caution,
+            Station::Circuit,
+            "circuit.module",
+            "A factory module feeds the ladder: readings move with its supply and with the box's, and a feed \
+             monitor can't reach the module's.",
+            "Learn on the power it will run on, with the module awake, and check again once it has slept.",
+        ));
+        return;
+    }
     // The monitor takes the feed out of every reading; and with readings of buttons at hand the shift
     // is told in counts, at the Box.
     if circuit.feed_monitor.is_some() || !project.learned.is_empty() {
@@ -36,4 +48,16 @@ pub(super) fn look(project: &Project, found: &mut Vec<Finding>) {
         ),
         "Measure against the supply, or add a feed monitor, or learn on the power it will run on.",
     ));
+}
+
+/// Values with which nothing can be read; those of the feed monitor are told at the Box.
+fn impossible(circuit: &Circuit, found: &mut Vec<Finding>) {
+    for problem in circuit.check() {
+        if !problem.is_error() || matches!(problem, Problem::Monitor { .. }) {
+            continue;
+        }
+        let said = problem.to_string();
+        let (what, advice) = said.split_once(". ").unwrap_or((&said, ""));
+        found.push(Finding::new(Level::Error, Station::Circuit, "circuit", format!("{what}."), advice));
+    }
 }

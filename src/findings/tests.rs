@@ -115,6 +115,25 @@ fn two_buttons_at_once_that_read_as_a_third_are_found_with_what_to_do() {
 }
 
 #[test]
+fn a_factory_module_is_cautioned_about_and_refused_above_five_volts() {
+    let with = |feed_v| {
+        after(|project| {
+            let circuit = project.circuit.as_mut().unwrap();
+            circuit.feed_v = feed_v;
+            circuit.module = Some(crate::circuit::Module { supply_v: 5.0 });
+        })
+    };
+    let found = with(4.0);
+    let cautioned = "caution Circuit circuit.module: A factory module feeds the ladder";
+    assert!(found.iter().any(|f| f.starts_with(cautioned)), "{found:?}");
+    let found = with(8.5);
+    assert!(
+        found[0].starts_with("error Circuit circuit: The factory module holds the wire at 8.50 V at rest, and the box's pins take 5.00 V at most. Disconnect"),
+        "{found:?}"
+    );
+}
+
+#[test]
 fn a_feed_that_moves_the_readings_is_told_button_by_button() {
     // 93.5 and 287 times 5.05 / 4.70 are 100.5 and 308.4; 1000 would be 1074.5.
     assert_eq!(

@@ -292,7 +292,8 @@ mod tests {
 
     #[test]
     fn what_limits_and_what_is_ruled_out_is_told_by_name() {
-        let project = van();
+        let mut project = van();
+        project.wheel.buttons[1].meter_ohm = Some(130.0);
         let bands = crate::project::bands(&project);
         let choice = project.sense_choice(Series::E24, &[470.0, 4_700.0], &bands).unwrap();
         let chosen = choice.chosen().unwrap();

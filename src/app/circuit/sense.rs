@@ -76,7 +76,7 @@ mod tests {
         // 100 + 2 and 390.5 + 2 Ω over 1 kΩ to the feed: 94 and 288 of 1024; an open rest is 1023.
         assert_eq!(
             said.style,
-            "Uses 94 to 1023 of 1023 counts. Rest of wire 1 is full scale, so a broken wire looks like rest: a \
+            "Uses 94 to 1023 of 1023 counts. Rest is full scale, so a broken wire looks like rest: a \
              resistor across the ladder's end would tell them apart."
         );
         assert_eq!(said.monitor, "Not needed: a reading is a ratio already.");

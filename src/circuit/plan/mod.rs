@@ -7,9 +7,6 @@ mod costs;
 mod error;
 mod value;
 
-#[cfg(test)]
-mod tests;
-
 pub use choose::{NEAR_BEST, NoChoice, Ruled};
 pub use costs::{Costs, MonitorMends, ReferenceInput, costs};
 pub use error::PlanError;

@@ -47,7 +47,7 @@ pub(super) fn choices_ui(
         bracket::bracket_ui(ui, "Choices", "");
         if wide {
             ScrollArea::vertical().id_salt("choices").auto_shrink(false).show(ui, |ui| {
-                ui.set_width(ui.available_width() - 12.0);
+                ui.set_width(ui.available_width() - 2.0);
                 items_ui(ui, project, derived, draft, actions);
             });
         } else {

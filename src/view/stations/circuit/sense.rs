@@ -89,9 +89,14 @@ fn curve_ui(
 ) {
     let theme = Theme::of(ui.ctx());
     let top = ui.cursor().top();
-    let high = (place.bottom() - top - FOOT).clamp(150.0, 420.0);
-    let (whole, _) = ui.allocate_exact_size(vec2(place.width(), high + FOOT), Sense::hover());
-    let plot = Rect::from_min_max(whole.min + vec2(LABELS, 0.0), pos2(whole.right(), whole.top() + high));
+    // A low plot has no room for words under the curve: they get a row above it.
+    let room = place.bottom() - top - FOOT;
+    let above = if room < ROOM_WITHIN { ROW_ABOVE } else { 0.0 };
+    let high = (room - above).clamp(130.0, 420.0);
+    let (whole, _) = ui.allocate_exact_size(vec2(place.width(), above + high + FOOT), Sense::hover());
+    let row = Rect::from_min_size(whole.min, vec2(whole.width(), above));
+    let plot =
+        Rect::from_min_max(row.left_bottom() + vec2(LABELS, 0.0), pos2(whole.right(), whole.bottom() - FOOT));
     let scale = Scale::new(plot, choice);
     let response = ui.interact(plot, ui.make_persistent_id("sense curve"), Sense::click());
     let pointed = response.hover_pos().and_then(|at| scale.nearest(choice, at));
@@ -116,7 +121,12 @@ fn curve_ui(
     scale.shade(&p, &theme, project, choice);
     scale.curve(&p, &theme, choice);
     scale.now(&p, &theme, choice);
-    let choice_button = scale.choice(&p, &theme, project, choice);
+    scale.ring(&p, &theme, choice);
+    let button_at = if above > 0.0 {
+        choice_row(&p, &theme, project, choice, row)
+    } else {
+        scale.choice(&p, &theme, project, choice)
+    };
     scale.drawer(&p, &theme, choice, whole);
     if let Some(value) = shown {
         p.circle_stroke(scale.at(value), 5.0, Stroke::new(stroke::BAND, theme.ink));
@@ -143,11 +153,16 @@ fn curve_ui(
         );
     }
     focus::ring(&p, &theme, &response, plot);
-    match (choice_button, choice.chosen()) {
-        (Some(at), Some(value)) => {
+    match (button_at, choice.chosen()) {
+        (Some(corner), Some(value)) if choice.plan.now.ohm != value.ohm => {
             let label = format!("Use {}", bag_text(value.ohm));
             let button = Button::line(&label).height(control::TARGET);
-            let rect = Rect::from_min_size(at, vec2(button.wanted_width(&p), control::TARGET));
+            let size = vec2(button.wanted_width(&p), control::TARGET);
+            let rect = if above > 0.0 {
+                Rect::from_min_size(corner - vec2(size.x, 0.0), size)
+            } else {
+                Rect::from_min_size(corner, size)
+            };
             p.rect_filled(rect, control::RADIUS, theme.well);
             if button.show_at(ui, rect).clicked() {
                 take(project, value.ohm, actions);
@@ -226,7 +241,7 @@ struct Scale {
 }
 
 /// The series is shown this much further than what will do, to either side, as a factor.
-const BEYOND: f64 = 3.0;
+const BEYOND: f64 = 1.35;
 
 impl Scale {
     fn new(plot: Rect, choice: &SenseChoice) -> Self {
@@ -329,7 +344,9 @@ impl Scale {
             let font = regular(size::AXIS);
             let on_left = area.left() <= plot.left() + 1.0;
             let (x, y, align, room) = if on_left {
-                (area.right() + 8.0, plot.top() + 13.0, Align::Min, plot.right() - area.right() - 16.0)
+                // The curve is low here, up to the ring.
+                let end = choice.chosen().map_or(plot.right(), |value| self.x(value.ohm) - 40.0);
+                (area.right() + 8.0, plot.top() + 13.0, Align::Min, end - area.right() - 8.0)
             } else {
                 (area.left() - 8.0, plot.bottom() - 13.0, Align::Max, area.left() - plot.left() - 16.0)
             };
@@ -337,9 +354,11 @@ impl Scale {
                 crate::circuit::Ruled::Indistinct(_) => "can't be told apart",
                 crate::circuit::Ruled::Saturates(_) => "saturates",
             };
-            let fits = text::width(p, &words, font.clone()) <= room * 0.55;
+            let fits = text::width(p, &words, font.clone()) <= room * if on_left { 1.0 } else { 0.5 };
             let words = if fits { words.as_str() } else { short };
-            text::cap_within(p, x, y, align, room, words, font, theme.ink2);
+            if text::width(p, words, font.clone()) <= room {
+                text::cap(p, x, y, align, words, font, theme.ink2);
+            }
         }
     }
 
@@ -376,31 +395,29 @@ impl Scale {
         text::cap(p, at, y, align, &words, regular(size::AXIS), theme.ink2);
     }
 
-    /// The ring, its line and what limits it; gives where the button that takes it may stand, where the
-    /// circuit has another.
-    fn choice(&self, p: &Painter, theme: &Theme, project: &Project, choice: &SenseChoice) -> Option<Pos2> {
-        let value = choice.chosen()?;
+    /// The choice's ring, and its line down to the axis.
+    fn ring(&self, p: &Painter, theme: &Theme, choice: &SenseChoice) {
+        let Some(value) = choice.chosen() else { return };
         let at = self.at(value);
         let line = Stroke::new(stroke::BAND, theme.ink);
         p.vline(at.x, at.y + 9.0..=self.plot.bottom(), line);
         p.circle(at, 7.0, theme.well, Stroke::new(stroke::WIRE, theme.ink));
         p.circle_filled(at, 2.6, theme.ink);
+    }
+
+    /// What the choice is and what limits it, under the curve; gives the corner of the button under that.
+    fn choice(&self, p: &Painter, theme: &Theme, project: &Project, choice: &SenseChoice) -> Option<Pos2> {
+        let value = choice.chosen()?;
+        let at = self.at(value);
         // Where the curve falls to the right there is room under it; else on the other side.
         let wide = 104.0;
         let left = if at.x + 14.0 + wide < self.plot.right() { at.x + 14.0 } else { at.x - 14.0 - wide };
-        let y = (at.y + 36.0).clamp(self.plot.top() + 16.0, self.plot.bottom() - 112.0);
+        let y = (at.y + 60.0).clamp(self.plot.top() + 16.0, self.plot.bottom() - 106.0);
         text::cap(p, left, y, Align::Min, &bag_text(value.ohm), bold(size::RAIL), theme.ink);
         let gap = number_of(usize::from(value.gap_count), "count");
         text::cap(p, left, y + 20.0, Align::Min, &gap, regular(size::AXIS), theme.ink);
-        let mut x = left + 9.0;
-        if let Some((lower, upper)) = choice.pair(value.gap_pair) {
-            for rung in [lower, upper] {
-                tag(p, theme, project, rung, pos2(x, y + 43.0));
-                x += 23.0;
-            }
-            text::cap(p, x - 7.0, y + 43.0, Align::Min, "limit it", regular(size::AXIS), theme.ink2);
-        }
-        (choice.plan.now.ohm != value.ohm).then_some(pos2(left, y + 60.0))
+        limits(p, theme, project, choice, value, pos2(left, y + 43.0));
+        Some(pos2(left, y + 60.0))
     }
 
     /// What is in the drawer: triangles under the axis, and the best of them in words.
@@ -431,6 +448,40 @@ impl Scale {
         let room = self.plot.width() - 18.0;
         text::cap_within(p, left + 16.0, y, Align::Min, room, &words, regular(size::AXIS), theme.ink2);
     }
+}
+
+/// From here on, in points of plot, the words have room under the curve.
+const ROOM_WITHIN: f32 = 200.0;
+/// Height of their row above it elsewhere.
+const ROW_ABOVE: f32 = 42.0;
+
+/// What the choice is and what limits it, in a row; gives the right end of the button's top.
+fn choice_row(
+    p: &Painter,
+    theme: &Theme,
+    project: &Project,
+    choice: &SenseChoice,
+    row: Rect,
+) -> Option<Pos2> {
+    let value = choice.chosen()?;
+    let y = row.top() + 17.0;
+    let wide = text::cap(p, row.left(), y, Align::Min, &bag_text(value.ohm), bold(size::RAIL), theme.ink);
+    let gap = number_of(usize::from(value.gap_count), "count");
+    let left = row.left() + wide + 10.0;
+    let wide = text::cap(p, left, y, Align::Min, &gap, regular(size::AXIS), theme.ink);
+    limits(p, theme, project, choice, value, pos2(left + wide + 12.0, y));
+    Some(pos2(row.right(), row.top()))
+}
+
+/// The two rungs that limit a value.
+fn limits(p: &Painter, theme: &Theme, project: &Project, choice: &SenseChoice, value: &PlanValue, at: Pos2) {
+    let Some((lower, upper)) = choice.pair(value.gap_pair) else { return };
+    let mut x = at.x + 9.0;
+    for rung in [lower, upper] {
+        tag(p, theme, project, rung, pos2(x, at.y));
+        x += 23.0;
+    }
+    text::cap(p, x - 7.0, at.y, Align::Min, "limit it", regular(size::AXIS), theme.ink2);
 }
 
 /// A rung's tag.

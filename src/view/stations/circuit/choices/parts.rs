@@ -38,16 +38,19 @@ pub(super) fn drawer_ui(
         if !had_focus && *text != shown {
             *text = shown;
         }
-        let read = drawer_of(text);
-        let error = read.is_none().then_some("Write values from 1 Ω to 100 MΩ, like 470, 1k, 4k7.");
+        let error =
+            drawer_of(text).is_none().then_some("Write values from 1 Ω to 100 MΩ, like 470, 1k, 4k7.");
         let field =
             Field::new(text, NAME).hint("470, 1k, 4k7").width(width).height(34.0).error(error).limit(400);
         let response = field.show(ui);
-        ui.data_mut(|data| data.insert_temp(id, response.has_focus()));
-        if let Some(error) = error.filter(|_| response.has_focus()) {
+        // Asked before: the context is locked within.
+        let has_focus = response.has_focus();
+        ui.data_mut(|data| data.insert_temp(id, has_focus));
+        if let Some(error) = error.filter(|_| has_focus) {
             response.show_tooltip_text(error);
         }
-        if let Some(drawer_ohm) = read.filter(|read| response.changed() && *read != parts.drawer_ohm) {
+        let read = response.changed().then(|| drawer_of(text)).flatten();
+        if let Some(drawer_ohm) = read.filter(|read| *read != parts.drawer_ohm) {
             actions.push(Action::Edit(Edit::Parts(Parts { drawer_ohm, ..parts.clone() })));
         }
     });
