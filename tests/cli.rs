@@ -104,6 +104,33 @@ fn together_gives_its_keys_and_the_nearer_tap_of_each_pair() {
 }
 
 #[test]
+fn yield_counts_the_same_boxes_on_any_number_of_threads_and_refuses_none() {
+    let on = |threads| {
+        document(&["yield", VAN, "--boxes", "20000", "--seed", "3", "--threads", threads, "--json"], &[])
+    };
+    let one = on("1");
+    assert_eq!(keys(&one), ["boxes", "misreading_boxes", "per_button"]);
+    assert_eq!(one["boxes"], json!(20_000));
+    for button in one["per_button"].as_array().expect("a list") {
+        assert_eq!(keys(button), ["as", "id", "ignored", "misread"]);
+        let most = button["as"].as_object().expect("an object").values().filter_map(Value::as_u64).max();
+        assert!(most.unwrap_or(0) <= button["misread"].as_u64().expect("a number"), "{button}");
+    }
+    assert_eq!(on("3"), one);
+    for boxes in ["0", "1000000000000"] {
+        let output = ran(&["yield", VAN, "--boxes", boxes]);
+        assert_eq!((output.status.code(), out(&output)), (Some(2), ""));
+        assert_eq!(
+            said(&output),
+            format!(
+                "{boxes} boxes can't be built. Ask for 1 to 1000000000; a million tells one in 100 000.\n"
+            )
+        );
+    }
+    assert_eq!(ran(&["yield", VAN, "--threads", "0"]).status.code(), Some(2));
+}
+
+#[test]
 fn predict_gives_its_keys_and_what_ohms_law_says() {
     // floor(1024 · R / (R + 1000)) and 5 V · R / (R + 1000), worked out by hand.
     let document = document(&["predict", VAN, "--json"], &[]);

@@ -402,9 +402,9 @@ fn box_rung(project: &Project, set: &BandSet, index: usize, number: &dyn Fn(usiz
 
 fn rung_of(project: &Project, band: &Band, own: Option<u8>) -> BoxRung {
     let error_count = project.plan.converter_error_count;
-    // What was learned scatters from press to press, too; both together as one that is uniform and has
-    // the same variance (NIST TN 1297 §4.6).
-    let scatter = if band.measured { 3.0 * band.sigma_count.powi(2) } else { 0.0 };
+    // Readings scatter from press to press, too; both together as one that is uniform and has the same
+    // variance (NIST TN 1297 §4.6).
+    let scatter = 3.0 * band.sigma_count.powi(2);
     let about = |off: f64| (band.centre_count + off).clamp(0.0, TOP_COUNT) as u16;
     let accept = band
         .accept

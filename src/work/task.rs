@@ -143,3 +143,40 @@ impl News {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::demo::demo_project;
+
+    #[test]
+    fn the_same_seed_gives_the_same_boxes_on_any_number_of_threads() {
+        let task = BoxesTask { project: Box::new(demo_project()), boxes: 30_001, seed: 7 };
+        let on = |threads| task.run(threads, &|| false, &mut |_| ()).unwrap();
+        let one = on(1);
+        assert_eq!(one.boxes, 30_001);
+        for threads in [2, 3, 8] {
+            assert_eq!(on(threads), one, "{threads} threads");
+        }
+        let other = BoxesTask { seed: 8, ..task.clone() }.run(2, &|| false, &mut |_| ()).unwrap();
+        assert_ne!(other.buttons, one.buttons);
+    }
+
+    #[test]
+    fn a_billion_boxes_stop_when_they_are_told_to() {
+        let task = BoxesTask { project: Box::new(demo_project()), boxes: 1_000_000_000, seed: 1 };
+        let told = std::sync::atomic::AtomicUsize::new(0);
+        let stop = || told.fetch_add(1, std::sync::atomic::Ordering::Relaxed) >= 3;
+        let built = task.run(2, &stop, &mut |_| ()).unwrap();
+        assert!(built.boxes <= 5 * 4_096, "{}", built.boxes);
+    }
+
+    #[test]
+    fn by_hand_a_task_gives_its_last_word() {
+        let mut project = demo_project();
+        project.circuit = None;
+        let task = Task::Boxes(BoxesTask { project: Box::new(project), boxes: 8, seed: 1 });
+        let News::Boxes { ticket: 5, result: Err(why) } = task.run_by_hand(5) else { panic!("another word") };
+        assert!(why.starts_with("The project has no sense circuit."), "{why}");
+    }
+}

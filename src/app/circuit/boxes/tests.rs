@@ -19,9 +19,11 @@ fn act(model: &mut Model, action: BoxesAction) -> Vec<Effect> {
     model.update(Action::Circuit(CircuitAction::Boxes(action)))
 }
 
-/// The clock says so many milliseconds.
+/// The clock says so many milliseconds; what is asked for then, copies of unsaved work left out.
 fn at(model: &mut Model, ms: f64) -> Vec<Effect> {
-    model.update(Action::Tick(Now { ms, clock: String::new(), date: String::new() }))
+    let mut effects = model.update(Action::Tick(Now { ms, clock: String::new(), date: String::new() }));
+    effects.retain(|effect| !matches!(effect, Effect::Autosave { .. }));
+    effects
 }
 
 /// The number of what is asked for.
