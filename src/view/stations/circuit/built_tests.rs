@@ -58,7 +58,7 @@ fn what_cant_be_a_part_is_told_and_changes_nothing() {
 fn the_supply_says_heat_and_cranking_and_follows_its_parts() {
     let mut driven = at(CircuitView::Supply, 1280.0, 800.0);
     assert!(driven.says("16 V: linear 0.6"));
-    assert!(driven.says("III: 3, 5 V: 1.8"));
+    assert!(driven.says("III: 3, 5 V: 1.79 V, resets"));
     assert!(driven.says("It will do."));
     driven.click("Regulator");
     driven.key(Key::ArrowUp);
