@@ -15,6 +15,9 @@ const VAN: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/golden/van/van.ron
 
 const HALF_KILOHM: &str = r#"{"feed_v":5,"sense":"pull_up","topology":"parallel","ladder_ohm":[250,1000],"sense_ohm":1000,"pressed":[2]}"#;
 
+/// The output stage as wired, on a usual line.
+const WIRED: &str = r#"{"drive_v":5,"base_ohm":4700,"base_pulldown_ohm":47000,"series_ohm":0,"pull_up_ohm":10000,"pull_up_v":5,"line_farad":1e-9,"mark_us":562.5,"device":"2N3904"}"#;
+
 /// The program, with a state folder of its own where a folder is given.
 fn spokewire(words: &[&str]) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_spokewire"));
@@ -296,6 +299,21 @@ fn node_gives_its_keys_and_what_ohms_law_says() {
 }
 
 #[test]
+fn stage_gives_its_keys_and_less_than_the_datasheets_volts() {
+    let document = document(&["stage", "--json"], WIRED.as_bytes());
+    assert_eq!(keys(&document), ["low_v", "mark_at_line_us", "saturated", "turn_off_us"]);
+    // 2N3904 datasheet: VCE(sat) at most 0.2 V at 10 mA; here 0.5 mA flow.
+    assert!(document["low_v"].as_f64().expect("volts") < 0.2 && document["saturated"] == true);
+    // 10 kΩ and 1 nF to 70 %: 12.04 µs, and the transistor's charge before it.
+    let turn_off_us = document["turn_off_us"].as_f64().expect("microseconds");
+    assert!((12.0..13.0).contains(&turn_off_us), "{turn_off_us}");
+    let mark_us = document["mark_at_line_us"].as_f64().expect("microseconds");
+    assert!((mark_us - 562.5 - turn_off_us).abs() < 1.0, "{mark_us}");
+    let told = out(&ran_on(&["stage"], WIRED.as_bytes()));
+    assert!(told.starts_with("The line goes to 0.03 V") && told.ends_with("It will do.\n"), "{told}");
+}
+
+#[test]
 fn what_code_encode_prints_code_decode_reads() {
     let words = ["code", "encode", "--family", "nec", "--address", "0x59", "--command", "22", "--json"];
     let pulses = document(&words, &[]);
@@ -504,6 +522,10 @@ fn input_that_is_none_is_refused_with_what_to_do() {
             "Standard input is longer than 4 MiB. Pipe in nothing but the circuit as JSON.",
         ),
         (&["node"], b"\xff\xfe", 1, "Standard input could not be read"),
+        (&["stage"], b"", 2, "Nothing came on standard input. Give the output stage there as JSON"),
+        (&["stage", "--json"], b"{\"drive_v\":5}", 2, "missing field `base_ohm`"),
+        (&["stage"], WIRED.replace("2N3904", "TUN").as_bytes(), 2, "Give one of 2N3904, 2N2222A, BSS138."),
+        (&["stage"], WIRED.replace("562.5", "-1").as_bytes(), 2, "mark_us is -1. Give the shortest mark"),
         (&["code", "decode"], b"", 1, "Nothing came on standard input. Pipe the timings in"),
         (&["code", "decode"], b"[]", 1, ""),
         (&["code", "decode", "--json"], b"[NaN]", 1, "Give a JSON array in microseconds"),
@@ -530,6 +552,7 @@ fn a_closed_output_is_no_panic() {
         &["bands", VAN, "--json"],
         &["check", VAN],
         &["node"],
+        &["stage"],
         &["code", "encode", "--family", "nec", "--address", "1", "--command", "2"],
         &["--help"],
     ] {

@@ -75,7 +75,9 @@ enum Until {
 /// One mark of `mark_s` through the stage onto a line of this capacitance.
 pub(super) fn of(stage: &OutputStage, line: Source, farad: f64, mark_s: f64) -> Edges {
     let off = Around::new(stage, line, 0.0);
-    let [control_v, collector_v] = off.settled();
+    let [control_v, settled_v] = off.settled();
+    // A line that nothing pulls up stays where it was: at the volts it was given with.
+    let collector_v = if line.ohm.is_finite() { settled_v } else { line.volt };
     let line_v = off.line_v(collector_v);
     let threshold_v = THRESHOLD_SHARE * line.volt;
     let mut run = Run {

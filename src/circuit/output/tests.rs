@@ -152,6 +152,33 @@ fn every_warning_says_its_values_and_what_to_change() {
     }
 }
 
+/// What is odd among other things: a supply instead of an input, a line never low, one that never rises.
+#[test]
+fn what_destroys_the_transistor_and_what_sends_nothing_is_said() {
+    let (stage, line) = usual(Device::Npn3904);
+    let on = |volt: f64, ohm: f64| StageLine { source: Source { volt, ohm }, ..line };
+    let said = |stage: OutputStage, line: StageLine| {
+        let warnings = stage.report(line).warnings;
+        warnings.iter().map(|one| format!("{} {}", one.what(), one.advice())).collect::<Vec<_>>()
+    };
+    let hot = said(stage, on(12.0, 1.0));
+    assert!(
+        hot[0].starts_with("The output's transistor would carry 1")
+            && hot[0].contains("a 2N3904 bears 200.0 mA and 0.625 W"),
+        "{hot:?}"
+    );
+    let undriven = said(OutputStage { drive_v: 0.4, ..stage }, line);
+    assert!(
+        undriven.iter().any(|one| one.starts_with("The line never goes low for the shortest mark of 562 µs")),
+        "{undriven:?}"
+    );
+    let open = said(stage, on(5.0, f64::INFINITY));
+    assert!(
+        open.iter().any(|one| one.starts_with("Once pulled low the line doesn't rise again")),
+        "{open:?}"
+    );
+}
+
 /// Each advice, followed, takes its warning away.
 #[test]
 fn what_is_advised_helps() {

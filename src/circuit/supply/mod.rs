@@ -79,8 +79,8 @@ impl Tap {
     #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
-            Self::Accessory => "Accessory supply",
-            Self::Permanent => "Battery, always on",
+            Self::Accessory => "Accessory",
+            Self::Permanent => "Battery",
         }
     }
 }
@@ -96,7 +96,7 @@ impl ReverseGuard {
             Self::Nothing => "Nothing",
             Self::Diode => "Silicon diode",
             Self::Schottky => "Schottky diode",
-            Self::PFet => "P-channel MOSFET",
+            Self::PFet => "P-MOSFET",
         }
     }
 

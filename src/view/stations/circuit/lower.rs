@@ -193,7 +193,7 @@ fn named(ui: &mut Ui, name: &str) -> Rect {
     let theme = Theme::of(ui.ctx());
     let (row, _) = ui.allocate_exact_size(vec2(ui.available_width(), PITCH), Sense::hover());
     let row = Rect::from_min_size(row.min, vec2(row.width(), control::TARGET));
-    let set = (row.width() * 0.56).clamp(110.0, 220.0);
+    let set = (row.width() * 0.62).clamp(110.0, 200.0);
     let room = row.width() - set - space::TIGHT;
     let (p, y) = (ui.painter(), row.center().y);
     text::cap_within(p, row.left(), y, Align::Min, room, name, theme::regular(size::BODY), theme.ink2);

@@ -1,6 +1,8 @@
 //! Circuit: the drawing, and under it what the view asks for.
 
 mod boxes;
+#[cfg(test)]
+mod built_tests;
 mod choices;
 mod lower;
 mod output;

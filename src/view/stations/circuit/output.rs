@@ -163,7 +163,7 @@ fn mark_ui(ui: &mut Ui, on_line: &ProjectStage, report: &StageReport) {
     picture(ui, well, report, rises);
     focus::tell(ui, well, "mark", Role::Image, &words);
     ui.add_space(space::TIGHT);
-    let share = format!("{:+.1} %, {:.0} % allowed", report.stretch() * 100.0, MOST_STRETCH * 100.0);
+    let share = format!("{:+.1} %, ± {:.0} %", report.stretch() * 100.0, MOST_STRETCH * 100.0);
     figure_ui(
         ui,
         &format!("Of {}", mark_text(report.line.mark_us)),

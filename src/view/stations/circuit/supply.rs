@@ -59,7 +59,7 @@ const LOAD: Entry = Entry {
     empty: "",
 };
 const THERMAL: Entry = Entry {
-    name: "Junction to air",
+    name: "Thermal",
     full: "Thermal resistance of the regulator, in kelvins per watt",
     unit: ("K/W", 1.0),
     range: (1.0, 500.0),
@@ -137,7 +137,7 @@ fn wire_ui(ui: &mut Ui, typed: &mut lower::Draft, parts: &SupplyParts, changed: 
     if let Some(amp) = number_ui(ui, typed, &FUSE, parts.fuse_amp) {
         changed.fuse_amp = amp;
     }
-    let names = Gauge::USUAL.map(Gauge::name);
+    let names = Gauge::USUAL.map(|gauge| format!("{} AWG", gauge.0));
     let now = Gauge::USUAL.iter().position(|gauge| *gauge == parts.wire);
     if let Some(row) = drop_ui(ui, "Wire", "Wire", &names.each_ref().map(String::as_str), now) {
         changed.wire = Gauge::USUAL.get(row).copied().unwrap_or(parts.wire);
@@ -263,9 +263,8 @@ fn heat_ui(ui: &mut Ui, parts: &SupplyParts, report: &SupplyReport) {
     let x = x_of(limit_c);
     p.vline(x, bars.y_range(), Stroke::new(stroke::BAND, theme.alarm));
     let y = bars.bottom() + 11.0;
-    text::cap(&p, x, y, Align::Center, &format!("{limit_c:.0} °C"), font.clone(), theme.ink2);
-    text::cap(&p, place.left(), y, Align::Min, "linear, buck", font, theme.ink3);
-    prose(ui, "Above each supply the linear regulator, below it the buck converter.", size::AXIS, theme.ink2);
+    text::cap(&p, x, y, Align::Center, &format!("{limit_c:.0} °C"), font, theme.ink2);
+    prose(ui, "Above linear, below buck; filled is the one you use.", size::AXIS, theme.ink2);
 }
 
 /// What is used is filled, what isn't is an outline.
@@ -301,6 +300,7 @@ fn crank_ui(ui: &mut Ui, parts: &SupplyParts, report: &SupplyReport) {
     }
     let odd: Vec<_> = report.warnings.iter().map(|odd| (SupplyWarning::what(odd), odd.advice())).collect();
     verdict_ui(ui, "It will do.", &odd);
+    ui.add_space(space::TIGHT);
     prose(ui, CAUTION, size::AXIS, theme.ink2);
 }
 
