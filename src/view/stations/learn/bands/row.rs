@@ -40,7 +40,7 @@ impl Columns {
         let (stacked, roomy) = (width < STACKED, width >= ROOMY);
         let name = (38.0, 108.0);
         let check = if is_checked { 84.0 } else { 0.0 };
-        let chance = if roomy { 292.0 } else { 168.0 };
+        let chance = if roomy { 302.0 } else { 178.0 };
         // Bar and strip share what the rest leaves, 2 to 3.
         let left = width - 38.0 - 108.0 - 8.0 - 14.0 - 86.0 - 14.0 - chance - check;
         let bar = (154.0, (left * 0.4).max(60.0));
@@ -55,7 +55,7 @@ impl Columns {
             bar,
             strip,
             headroom,
-            chances: [first, first + 146.0],
+            chances: [first, first + 158.0],
             checked: is_checked.then_some(width),
         }
     }
@@ -227,7 +227,8 @@ impl Facts {
         let count = band.and_then(|band| band.headroom_count);
         let pair = |now: f64, worst: f64| {
             let (now, worst) = (odds_text(now), odds_text(worst));
-            let drifted = if worst == now { "and drifted".to_owned() } else { format!("drifted {worst}") };
+            let drifted =
+                if worst == now { "drifted as well".to_owned() } else { format!("drifted {worst}") };
             [now, drifted]
         };
         Self {
