@@ -6,9 +6,9 @@ use std::process::ExitCode;
 use serde::Serialize;
 
 use super::{CliError, Io};
-use crate::bands::{Band, BandSet, Reach, Rung};
-use crate::project::banding::{bands, rung_name, verdict_text};
-use crate::project::{ButtonId, Project};
+use crate::bands::{Band, BandSet, Reach, Rung, odds_text};
+use crate::project::banding::{bands, edges_text, rung_name, verdict_text};
+use crate::project::{ButtonId, Project, feed_off};
 use crate::units::{count_text, ohm_text};
 
 /// Which project.
@@ -155,8 +155,56 @@ fn footnotes(project: &Project, set: &BandSet) -> Vec<String> {
         };
         notes.push(format!("Wire {}: no band reaches past its own presses until {why}.", wire.wire));
     }
+    notes.extend(drifted(project, set));
+    notes.extend(set.buttons.iter().flat_map(|band| edges_text(project, set, band)));
+    if let Some(off) = feed_off(project) {
+        notes.push(format!("{} The bands are provisional.", off.text()));
+    }
     notes
 }
+
+/// The buttons that the circuit can drift out of their bands, and how often a press of each then goes
+/// wrong; and the feed that the least of them bears, where readings go with it.
+fn drifted(project: &Project, set: &BandSet) -> Vec<String> {
+    let told = |band: &Band| {
+        let chance = band.chance?;
+        let name = rung_name(project, band.rung);
+        let taken = chance.taken_for.filter(|_| chance.drifted_taken >= TOLD);
+        match taken {
+            Some(other) => Some(format!(
+                "{name} is taken for {} in {}",
+                rung_name(project, other),
+                odds_text(chance.drifted_taken)
+            )),
+            None if chance.drifted_ignored >= TOLD => {
+                Some(format!("{name} is ignored in {}", odds_text(chance.drifted_ignored)))
+            }
+            None => None,
+        }
+    };
+    let mut notes = Vec::new();
+    if set.buttons.iter().any(|band| band.drift.up_count + band.drift.down_count > 0.0) {
+        let said: Vec<String> = set.buttons.iter().filter_map(told).collect();
+        notes.push(match said.as_slice() {
+            [] => "Drifted as far as the circuit can: every press is still taken.".to_owned(),
+            said => format!("Drifted as far as the circuit can, of presses: {}.", said.join("; ")),
+        });
+    }
+    let feed = set.buttons.iter().filter_map(|band| Some((band.headroom_feed?, band.rung)));
+    if let Some((share, rung)) =
+        feed.min_by(|a, b| a.0.total_cmp(&b.0)).filter(|(share, _)| share.is_finite())
+    {
+        let name = rung_name(project, rung);
+        notes.push(format!(
+            "The feed may be {:.1} % off its plan, then {name} leaves its band.",
+            share * 100.0
+        ));
+    }
+    notes
+}
+
+/// Chances below this are not told here.
+const TOLD: f64 = 1e-6;
 
 #[cfg(test)]
 mod tests {

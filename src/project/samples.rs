@@ -102,7 +102,7 @@ pub(crate) fn any_project() -> impl Strategy<Value = Project> {
     let stereo = (text(), jack().boxed(), fitted).boxed();
     let built = (option::of(circuit()), built_of()).boxed();
     let outer = (text(), text(), built, plan(), btree_map(1_u8..=2, rest(), 0..=2), stereo);
-    (wheel, commands, outer)
+    (wheel.boxed(), commands.boxed(), outer.boxed())
         .prop_flat_map(|(wheel, commands, outer)| {
             let ids: Vec<String> = wheel.2.iter().cloned().collect();
             let codes: Vec<String> = commands.keys().cloned().collect();
@@ -117,13 +117,15 @@ pub(crate) fn any_project() -> impl Strategy<Value = Project> {
                 .map(|(id, gesture)| option::of(pair(id, gesture, codes.clone())))
                 .collect::<Vec<_>>();
             let sweep = option::of(sweep(codes));
-            (Just((wheel, commands, outer)), buttons, learned, pairs, sweep).prop_map(assembled)
+            (Just((wheel, commands, outer)), buttons, learned, pairs, sweep).prop_map(assembled).boxed()
         })
+        .boxed()
         .prop_flat_map(with_bands)
+        .boxed()
 }
 
 /// The same with what is kept about its bands.
-fn with_bands(project: Project) -> impl Strategy<Value = Project> {
+fn with_bands(project: Project) -> BoxedStrategy<Project> {
     let edge = || option::of(0..=1_023_u16);
     let edges = (edge(), edge()).prop_map(|(low_count, high_count)| DraggedEdges { low_count, high_count });
     let ids: Vec<ButtonId> = project.wheel.buttons.iter().map(|button| button.id.clone()).collect();
@@ -131,17 +133,25 @@ fn with_bands(project: Project) -> impl Strategy<Value = Project> {
     let presses = vec(option::of(press()), ids.len());
     let feed = || option::of(number(0.1, 60.0));
     let on = option::of(feed().prop_map(|feed_v| LearnedOn { feed_v }));
-    (edges, on, option::of((feed(), presses))).prop_map(move |(edges, learned_on, recheck)| {
-        let mut project = project.clone();
-        let moved = ids.iter().cloned().zip(edges).filter_map(|(id, edges)| Some((id, edges?)));
-        project.edges = moved.collect();
-        project.learned_on = learned_on;
-        project.rechecked = recheck.map(|(feed_v, presses)| Recheck {
-            feed_v,
-            presses: ids.iter().cloned().zip(presses).filter_map(|(id, press)| Some((id, press?))).collect(),
-        });
-        project
-    })
+    let recheck = option::of((feed(), presses)).boxed();
+    (edges.boxed(), on.boxed(), recheck)
+        .prop_map(move |(edges, learned_on, recheck)| {
+            let mut project = project.clone();
+            let moved = ids.iter().cloned().zip(edges).filter_map(|(id, edges)| Some((id, edges?)));
+            project.edges = moved.collect();
+            project.learned_on = learned_on;
+            project.rechecked = recheck.map(|(feed_v, presses)| Recheck {
+                feed_v,
+                presses: ids
+                    .iter()
+                    .cloned()
+                    .zip(presses)
+                    .filter_map(|(id, press)| Some((id, press?)))
+                    .collect(),
+            });
+            project
+        })
+        .boxed()
 }
 
 type WheelParts = (Topology, BTreeMap<u8, WireInfo>, std::collections::BTreeSet<String>);

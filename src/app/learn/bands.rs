@@ -244,3 +244,6 @@ impl From<RecheckAction> for Action {
         Self::Learn(LearnAction::Recheck(action))
     }
 }
+
+#[cfg(test)]
+mod tests;

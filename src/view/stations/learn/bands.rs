@@ -63,6 +63,7 @@ pub(super) fn bands_ui(
         ui.add_space(4.0);
         let made = || model.derived.bands.buttons.iter().map(|band| &band.contributions);
         bar::legend_ui(ui, bar::causes(made()));
+        ui.add_space(3.0);
         let columns = row::Columns::of(ui.available_width(), !model.derived.learn.checked.is_empty());
         columns.heads_ui(ui);
         let reach = bar::reach(made().copied());

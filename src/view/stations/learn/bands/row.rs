@@ -40,7 +40,7 @@ impl Columns {
         let (stacked, roomy) = (width < STACKED, width >= ROOMY);
         let name = (38.0, 108.0);
         let check = if is_checked { 84.0 } else { 0.0 };
-        let chance = if roomy { 292.0 } else { 168.0 };
+        let chance = if roomy { 302.0 } else { 178.0 };
         // Bar and strip share what the rest leaves, 2 to 3.
         let left = width - 38.0 - 108.0 - 8.0 - 14.0 - 86.0 - 14.0 - chance - check;
         let bar = (154.0, (left * 0.4).max(60.0));
@@ -55,7 +55,7 @@ impl Columns {
             bar,
             strip,
             headroom,
-            chances: [first, first + 146.0],
+            chances: [first, first + 158.0],
             checked: is_checked.then_some(width),
         }
     }
@@ -127,7 +127,7 @@ pub(super) fn row_ui(
         })
         .collect();
     let lines: f32 = galleys.iter().map(|(galley, _)| galley.size().y.max(VERDICT)).sum();
-    let (rect, _) = ui.allocate_exact_size(vec2(columns.width, body + lines + 10.0), Sense::hover());
+    let (rect, _) = ui.allocate_exact_size(vec2(columns.width, body + lines + 6.0), Sense::hover());
     if !ui.is_rect_visible(rect) && !ui.memory(|memory| memory.focused().is_some()) {
         return;
     }
@@ -194,7 +194,7 @@ pub(super) fn row_ui(
         at.y += height.max(VERDICT);
     }
     let line = theme.hairline();
-    ui.painter().hline(rect.x_range(), rect.bottom() - 4.0, line);
+    ui.painter().hline(rect.x_range(), rect.bottom() - 3.0, line);
 }
 
 /// Why a band is no wider than its presses.
@@ -225,7 +225,12 @@ impl Facts {
         let ohm = band.and_then(|band| band.headroom_ohm);
         let feed = band.and_then(|band| band.headroom_feed);
         let count = band.and_then(|band| band.headroom_count);
-        let pair = |now: f64, worst: f64| [odds_text(now), format!("drifted {}", odds_text(worst))];
+        let pair = |now: f64, worst: f64| {
+            let (now, worst) = (odds_text(now), odds_text(worst));
+            let drifted =
+                if worst == now { "drifted as well".to_owned() } else { format!("drifted {worst}") };
+            [now, drifted]
+        };
         Self {
             headroom_ohm: match (ohm, count) {
                 (Some(ohm), _) if ohm.is_infinite() => "any wear".to_owned(),
