@@ -419,6 +419,25 @@ fn a_plan_that_can_not_be_made_says_what_is_missing() {
 }
 
 #[test]
+fn a_project_that_does_not_fit_the_box_is_refused_in_the_same_words_everywhere() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let bare = folder.path().join("bare.ron");
+    let mut project = project(Path::new(VAN));
+    project.rests.clear();
+    fs::write(&bare, spokewire::project::write(&project)).expect("written");
+    let samples = folder.path().join("samples.csv");
+    fs::write(&samples, "t_ms,wire1\n0,959\n1,959\n").expect("written");
+    let words = ["image", text(&bare)];
+    let image = ran(&words);
+    assert_eq!(image.status.code(), Some(1));
+    assert!(said(&image).starts_with("The project doesn't fit the box:\n  "), "{}", said(&image));
+    for words in [&["write", text(&bare), "--demo"][..], &["replay", text(&bare), text(&samples)]] {
+        let output = ran(words);
+        assert_eq!((output.status.code(), said(&output)), (Some(1), said(&image)), "{words:?}");
+    }
+}
+
+#[test]
 fn every_command_has_text_for_people_too() {
     for command in ["predict", "plan", "bands", "together", "check"] {
         let output = ran(&[command, VAN]);

@@ -53,6 +53,8 @@ pub enum Action {
     CautionsRead,
     /// Show the sheet of keys, or put it away.
     ShowKeys(bool),
+    /// The window is minimised or wholly covered: nobody sees it. Or it is seen again.
+    Hidden(bool),
     /// Change between dark and light.
     SwitchTheme,
     /// Time has passed; comes at least once a second while the window is open.

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use crate::demo;
-use crate::project::{self, Project};
+use crate::project::{self, Project, Warning};
 
 use super::Action;
 use super::action::{CloseAction, FileAction, PathPurpose};
@@ -169,6 +169,11 @@ fn loaded(model: &mut Model, path: PathBuf, text: Result<String, String>, elsewh
         model.learn.view = super::LearnView::Buttons;
     }
     if let Some(why) = read_only {
+        // What was left out on reading is said before why it can't be saved here.
+        let left_out =
+            opened.warnings.iter().filter(|warning| matches!(warning, Warning::UnknownSweep { .. }));
+        let why: Vec<String> = left_out.map(ToString::to_string).chain([why]).collect();
+        let why = why.join(" ");
         model.notices.show(
             Notice::new(Topic::File, Level::Caution, format!("{name} is open read-only."), why)
                 .offering("Save as", Action::File(FileAction::AskSave)),

@@ -75,6 +75,8 @@ pub struct Showing {
     pub path: Option<PathPurpose>,
     /// Unsaved work from before.
     pub found: Option<Found>,
+    /// Whether nobody sees the window, as far as the desktop says: minimised, or wholly covered.
+    pub hidden: bool,
 }
 
 /// What waits for a decision about unsaved work.

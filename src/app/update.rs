@@ -83,6 +83,10 @@ impl Model {
                 self.showing.keys = show;
                 Vec::new()
             }
+            Action::Hidden(hidden) => {
+                self.showing.hidden = hidden;
+                Vec::new()
+            }
             Action::SwitchTheme => {
                 self.preferences.theme = other(self.preferences.theme);
                 vec![Effect::KeepPreferences(Box::new(self.preferences.clone()))]

@@ -8,7 +8,7 @@ use std::process::ExitCode;
 use clap::{Args, Subcommand};
 use serde::{Deserialize, Serialize};
 
-use super::code_free::{FREE, FreeArgs, NotFree};
+use super::code_free::{FREE, FreeArgs, NotFree, words_of};
 use super::{CliError, Io};
 use crate::remote::{
     self, Code, CodeError, Decoded, FamilyId, Frame, HearError, Heard, RepeatKind, both_orders, describe,
@@ -83,7 +83,20 @@ pub enum CodeCommandError {
     NotFree(#[from] NotFree),
     /// The pulses carry no code.
     #[error(transparent)]
-    Hear(#[from] HearError),
+    Hear(HearError),
+    /// A frame that fails a check, and what it is without it.
+    #[error(
+        "{why}\nIf this remote sends no such check, it is {}: spokewire code encode {words}",
+        describe(free)
+    )]
+    Unchecked {
+        /// Why it is refused.
+        why: HearError,
+        /// The same frame as one of a free family.
+        free: Code,
+        /// The words that encode it.
+        words: String,
+    },
     /// No family explains the pulses.
     #[error(
         "No family explains it: {timings} timings in {total_ms:.1} ms, heard {}.{} \
@@ -117,9 +130,22 @@ impl From<CodeCommandError> for CliError {
         match error {
             CodeCommandError::Encode(_) | CodeCommandError::NotFree(_) => Self::bad_use(error),
             CodeCommandError::Hear(_)
+            | CodeCommandError::Unchecked { .. }
             | CodeCommandError::Raw { .. }
             | CodeCommandError::Nothing
             | CodeCommandError::NotTimings(_) => Self::failed(error),
+        }
+    }
+}
+
+/// What is refused is offered as a code of a free family where it looks like one.
+impl From<HearError> for CodeCommandError {
+    fn from(why: HearError) -> Self {
+        match why.free() {
+            Some(code @ Code::Free { free, address, command }) => {
+                Self::Unchecked { why, free: code, words: words_of(&free, address, command) }
+            }
+            _ => Self::Hear(why),
         }
     }
 }
@@ -467,6 +493,29 @@ mod tests {
                 assert_eq!(told.exit_status(), 1);
                 assert!(told.to_string().starts_with(wanted), "{told}");
             }
+        }
+    }
+
+    #[test]
+    fn a_frame_that_fails_its_check_is_offered_as_one_of_a_free_family() {
+        let code = Code::Family { family: FamilyId("nec".to_owned()), address: 0x59, command: 0x16 };
+        let mut pulses_us = remote::encode(&code, false).unwrap().pulses_us;
+        // The last bit of the command's inverse, the other way.
+        pulses_us[65] = 1_687.5 + 562.5 - pulses_us[65];
+        let input = serde_json::to_string(&pulses_us).unwrap();
+        let told = ran("decode", &input).unwrap_err();
+        let (told, status) = (told.to_string(), told.exit_status());
+        let (why, offered) = told.split_once('\n').unwrap();
+        assert!(why.contains("the command is sent as") && status == 1, "{told}");
+        let start = "If this remote sends no such check, it is free family address A659 command ";
+        assert!(offered.starts_with(start), "{told}");
+        // The words that are offered send what was heard.
+        let (_, words) = offered.split_once("spokewire code ").unwrap();
+        let sent = ran(&format!("{words} --json"), "").unwrap();
+        let PulsesIn { pulses_us: sent_us } = serde_json::from_str(&sent).unwrap();
+        assert_eq!(sent_us.len(), pulses_us.len());
+        for (sent_us, heard_us) in sent_us.iter().zip(&pulses_us) {
+            assert!((sent_us - heard_us).abs() < 2.0, "{sent_us} sent for {heard_us}");
         }
     }
 

@@ -143,6 +143,39 @@ impl FreeArgs {
     }
 }
 
+/// The words that give this code to `code encode`: [`FreeArgs`] backwards, what is as usual left out.
+pub(super) fn words_of(free: &FreeFamily, address: u32, command: u32) -> String {
+    let usual = FreeFamily::default();
+    let mut words = vec![format!("--family free --address 0x{address:X} --command 0x{command:X}")];
+    let mut say = |differs: bool, option: &str, value: String| {
+        if differs {
+            words.push(format!("--{option} {value}"));
+        }
+    };
+    let both = |(mark, space): MarkSpace| format!("{mark},{space}");
+    let yes = |yes: bool| if yes { "yes" } else { "no" }.to_owned();
+    say(free.leader_us != usual.leader_us, "leader-us", free.leader_us.map_or("none".to_owned(), both));
+    say(free.zero_us != usual.zero_us, "zero-us", both(free.zero_us));
+    say(free.one_us != usual.one_us, "one-us", both(free.one_us));
+    say(free.stop_mark != usual.stop_mark, "stop-mark", yes(free.stop_mark));
+    let order = if free.high_first { "highest-first" } else { "lowest-first" };
+    say(free.high_first != usual.high_first, "bit-order", order.to_owned());
+    say(free.address_bits != usual.address_bits, "address-bits", free.address_bits.to_string());
+    say(free.address_inverse != usual.address_inverse, "address-inverse", yes(free.address_inverse));
+    say(free.command_bits != usual.command_bits, "command-bits", free.command_bits.to_string());
+    say(free.command_inverse != usual.command_inverse, "command-inverse", yes(free.command_inverse));
+    let repeat = match free.repeat {
+        FreeRepeat::WholeFrame => "whole-frame",
+        FreeRepeat::WithoutLeader => "without-leader",
+        FreeRepeat::ShortFrame => "short-frame",
+        FreeRepeat::Once => "once",
+    };
+    say(free.repeat != usual.repeat, "repeat", repeat.to_owned());
+    say(free.period_us != usual.period_us, "period-us", free.period_us.to_string());
+    say(free.carrier_khz != usual.carrier_khz, "carrier-khz", free.carrier_khz.to_string());
+    words.join(" ")
+}
+
 fn leader(text: &str) -> Result<Leader, String> {
     if text == "none" {
         return Ok(Leader(None));
@@ -198,6 +231,11 @@ mod tests {
             carrier_khz: 36,
         };
         assert_eq!(parsed(words).unwrap().code(1, 2), Code::Free { free, address: 1, command: 2 });
+        // Written as words, it is the same again: the last two numbers are not among these options.
+        let written = words_of(&free, 1, 2);
+        let options = written.strip_prefix("--family free --address 0x1 --command 0x2 ").unwrap();
+        assert_eq!(options, words.split_whitespace().collect::<Vec<_>>().join(" "));
+        assert_eq!(words_of(&usual, 0x59, 0x16), "--family free --address 0x59 --command 0x16");
         let Code::Free { free, .. } = parsed("--leader-us none --repeat once").unwrap().code(1, 2) else {
             panic!()
         };

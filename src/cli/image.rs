@@ -6,6 +6,7 @@ use std::process::ExitCode;
 
 use serde::Serialize;
 
+use super::write::check_text;
 use super::{CliError, Io};
 use crate::files::save;
 use crate::image::{BODY_MAX, Built, Misfit, build, check, header, slot_bytes};
@@ -60,7 +61,7 @@ pub fn run(args: &ImageArgs, io: &mut Io<'_>) -> Result<ExitCode, CliError> {
     if let Some(path) = &args.header {
         save(path, &header(&project, &built)).map_err(CliError::failed)?;
     }
-    let check = format!("{:04X}", check(&body));
+    let check = check_text(check(&body));
     if args.json {
         io.print_json(&Document { bytes: Some(body.len()), of: BODY_MAX, check: Some(check), fits: true })?;
         return Ok(ExitCode::SUCCESS);

@@ -6,7 +6,8 @@ use std::process::ExitCode;
 use serde::Serialize;
 
 use super::box_errand::{BoxArgs, BoxErrand};
-use super::write::{check_text, slot_name, unfit};
+use super::image::unfit;
+use super::write::{check_text, slot_name};
 use super::{CliError, Io};
 use crate::device::{BoxReport, BoxRequest, Job, SlotBytes};
 use crate::image::{Image, Row, build, check, compare};

@@ -6,10 +6,10 @@ use std::process::ExitCode;
 use serde::Serialize;
 
 use super::box_errand::{BoxArgs, BoxErrand, Going};
+use super::image::{built, unfit};
 use super::{CliError, Io};
 use crate::device::{BoxReport, BoxRequest, Job, SlotBytes};
-use crate::image::{Misfit, build, check};
-use crate::project::bands;
+use crate::image::check;
 
 /// Which project, and where the box is.
 #[derive(Clone, Debug, clap::Args)]
@@ -40,8 +40,7 @@ struct Written {
 /// written.
 pub fn run(args: &WriteArgs, io: &mut Io<'_>) -> Result<ExitCode, CliError> {
     let project = io.open(&args.file)?.project;
-    let built = build(&project, &bands(&project)).map_err(|misfits| unfit(&misfits))?;
-    let body = built.image.to_body().map_err(|misfit| unfit(&[misfit]))?;
+    let (_, body) = built(&project).map_err(|misfits| unfit(&misfits))?;
     let mut errand = BoxErrand::to_box(&args.at, io)?;
     let mut held: Option<SlotBytes> = None;
     let mut going = Going::new();
@@ -81,10 +80,4 @@ pub(super) const fn slot_name(number: u8) -> &'static str {
 /// An image's checksum as it is shown.
 pub(super) fn check_text(check: u16) -> String {
     format!("{check:04X}")
-}
-
-/// The project doesn't fit the box.
-pub(super) fn unfit(misfits: &[Misfit]) -> CliError {
-    let lines = misfits.iter().map(|Misfit { place, what, advice }| format!("\n  {place}: {what} {advice}"));
-    CliError::Failed(format!("The project does not fit the box yet:{}", lines.collect::<String>()))
 }

@@ -315,6 +315,17 @@ fn fuses_that_let_a_low_supply_pass_are_found() {
 }
 
 #[test]
+fn the_box_s_own_words_for_brown_out_and_the_finding_agree_for_every_fuse() {
+    for extended in 0..=255 {
+        let [(_, level, note), ..] = crate::wire::fuse_words([0xFF, 0xDE, extended, 0xCF]);
+        let found = fuses(&[0xFF, 0xDE, extended, 0xCF]);
+        assert_eq!(found.is_none(), note.is_empty(), "{extended:02X}");
+        let Some(found) = found else { continue };
+        assert!(found.what.contains(level) || level == "unknown", "{extended:02X}: {level}, {}", found.what);
+    }
+}
+
+#[test]
 fn a_missing_circuit_is_a_note() {
     assert_eq!(
         after(|p| p.circuit = None),

@@ -10,6 +10,7 @@ use crate::circuit::{Problem, Reference};
 use crate::image::{auto_settle_count, build, check as image_check, noise_count, settle_count};
 use crate::project::{Gesture, Project, SeatCount, banding};
 use crate::units::{TOP_COUNT, count_text, volt_text};
+use crate::wire::BrownOut;
 
 /// The feed on laptop power, in volts: what USB leaves of 5 V behind a long lead and a fuse. Common
 /// practice, no source.
@@ -253,17 +254,15 @@ fn repeats(project: &Project, found: &mut Vec<Finding>) {
 /// What the box's fuses leave open: low, high, extended and lock, as identify gives them. `None` where
 /// brown-out is at 4.3 V.
 ///
-/// Bits 2 to 0 of the extended fuse are the brown-out level (ATmega328P datasheet 8161D, tables 27-5 and
-/// 28-6: 100 is 4.3 V, 101 is 2.7 V, 110 is 1.8 V, 111 is off); 16 MHz needs 3.8 V (28.3, 10 MHz at 2.7 V
-/// to 20 MHz at 4.5 V).
+/// Which level that is, and which protects, is the chip's: [`BrownOut`].
 #[must_use]
 pub fn fuses(fuses: &[u8; 4]) -> Option<Finding> {
-    let level = match fuses[2] & 0b111 {
-        0b100 => return None,
-        0b101 => "at 2.7 V",
-        0b110 => "at 1.8 V",
-        0b111 => "off",
-        _ => "at a level that is reserved",
+    let brown_out = BrownOut::of(fuses[2]);
+    let level = match brown_out {
+        _ if brown_out.protects() => return None,
+        BrownOut::Off => brown_out.level().to_owned(),
+        BrownOut::Reserved => "at a level that is reserved".to_owned(),
+        BrownOut::At1V8 | BrownOut::At2V7 | BrownOut::At4V3 => format!("at {}", brown_out.level()),
     };
     Some(finding(
         Level::Caution,

@@ -3,7 +3,9 @@
 
 use thiserror::Error;
 
-use super::model::{FORMAT, Project};
+use crate::remote::SweepError;
+
+use super::model::{FORMAT, Project, Sweep};
 use super::outline::{Losses, Outline};
 use super::place::Place;
 use super::values::Fault;
@@ -36,6 +38,16 @@ pub enum Warning {
     Comments {
         /// The line of the first.
         line: usize,
+    },
+    /// A sweep through codes of a family that this program doesn't have.
+    #[error(
+        "Line {line}: the sweep kept in the file runs through codes of \"{family}\", which this program doesn't know. It is left out here; everything else is there."
+    )]
+    UnknownSweep {
+        /// The line it begins in.
+        line: usize,
+        /// The family's id, as it is written.
+        family: String,
     },
 }
 
@@ -152,6 +164,12 @@ pub fn read(text: &str) -> Result<Opened, ReadError> {
         project.format = FORMAT;
     }
 
+    // What the sweep was for is lost to this program, and nothing else is: to a save it counts as a field
+    // that isn't known.
+    let sweep = unknown_sweep(&mut project).map(|family| {
+        let at = outline.find(text, &Place::top("stereo").field("sweep"));
+        Warning::UnknownSweep { line: line_column(text, at).0, family }
+    });
     let kept_text = write(&project);
     let losses = match Outline::of(&kept_text) {
         Ok(kept) => outline.losses(text, &kept, &kept_text),
@@ -174,7 +192,17 @@ pub fn read(text: &str) -> Result<Opened, ReadError> {
         None if unknown.is_empty() => None,
         None => Some(ReadOnly::UnknownFields { unknown }),
     };
-    Ok(Opened { project, warnings: comments(text, &outline).into_iter().collect(), read_only })
+    let warnings = sweep.into_iter().chain(comments(text, &outline)).collect();
+    Ok(Opened { project, warnings, read_only })
+}
+
+/// Takes out a sweep of an unknown family; gives the family.
+fn unknown_sweep(project: &mut Project) -> Option<String> {
+    let sweep = &project.stereo.sweep;
+    let is_unknown = |sweep: &&Sweep| matches!(sweep.range.check(), Err(SweepError::Family { .. }));
+    let family = sweep.as_ref().filter(is_unknown).map(|sweep| sweep.range.family.0.clone())?;
+    project.stereo.sweep = None;
+    Some(family)
 }
 
 /// Writes a project: one entry a line, always in the same order, floats to the last bit.

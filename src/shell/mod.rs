@@ -170,6 +170,14 @@ impl Shell {
         }
     }
 
+    /// Whether anybody sees the window, where the desktop says so; known before time passes for it.
+    fn see(&mut self, ctx: &egui::Context) {
+        let hidden = ctx.input(|input| is_hidden(input.viewport()));
+        if hidden != self.model.showing.hidden {
+            self.act(ctx, Action::Hidden(hidden));
+        }
+    }
+
     fn tick(&mut self, ctx: &egui::Context) {
         let ms = self.begun.elapsed().as_secs_f64() * 1e3;
         let now = jiff::ZonedDateTime::now();
@@ -292,6 +300,7 @@ impl Shell {
 
 impl eframe::App for Shell {
     fn logic(&mut self, ctx: &egui::Context, _frame: &mut eframe::Frame) {
+        self.see(ctx);
         self.tick(ctx);
         self.drain(ctx);
         self.take_dropped_files(ctx);
@@ -321,6 +330,11 @@ impl eframe::App for Shell {
     }
 }
 
+/// A desktop that doesn't say hides nothing.
+fn is_hidden(window: &egui::ViewportInfo) -> bool {
+    window.visible() == Some(false)
+}
+
 /// The action that answers a dialog for this purpose.
 fn path_action(purpose: PathPurpose, path: PathBuf) -> Action {
     match purpose {
@@ -341,6 +355,19 @@ fn list_action(action: ListAction) -> Action {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_minimised_or_covered_window_is_hidden_and_one_that_nothing_is_said_of_is_not() {
+        for (minimized, occluded, hidden) in [
+            (Some(true), None, true),
+            (Some(false), Some(true), true),
+            (Some(false), None, false),
+            (None, None, false),
+        ] {
+            let window = egui::ViewportInfo { minimized, occluded, ..Default::default() };
+            assert_eq!(is_hidden(&window), hidden, "{minimized:?} {occluded:?}");
+        }
+    }
 
     #[test]
     fn a_window_that_cannot_open_says_why_without_a_place_in_somebodys_sources() {

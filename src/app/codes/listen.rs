@@ -96,6 +96,8 @@ pub enum ListenAction {
     Keep,
     /// Keep the timings of a press that was not understood, as they were heard.
     KeepRaw,
+    /// Keep what failed its check as a code of a free family, without it.
+    KeepFree,
     /// Send this command once, as if its button were tapped.
     Try(CommandId),
     /// The stereo obeyed it.
@@ -113,6 +115,13 @@ impl Session {
     #[must_use]
     pub fn raw(&self) -> Option<&Code> {
         self.presses.raw()
+    }
+
+    /// What the presses are without the check they fail, as a code of a free family: to be kept knowingly,
+    /// where the remote sends no check.
+    #[must_use]
+    pub fn free(&self) -> Option<&Code> {
+        self.presses.free()
     }
 
     /// Whether all was heard that is asked for.
@@ -162,6 +171,7 @@ pub(super) fn update(model: &mut Model, action: ListenAction) -> Vec<Effect> {
         }
         ListenAction::Keep => keep(model),
         ListenAction::KeepRaw => keep_raw(model),
+        ListenAction::KeepFree => keep_free(model),
         ListenAction::Try(id) => trying::send(model, id),
         ListenAction::Worked(id) => {
             trying::worked(model, &id);
@@ -244,6 +254,12 @@ fn keep_raw(model: &mut Model) -> Vec<Effect> {
     let Some(session) = &model.codes.listen.session else { return Vec::new() };
     let Some(code) = session.raw().cloned() else { return Vec::new() };
     take(model, code, |press| press.raw().is_some())
+}
+
+fn keep_free(model: &mut Model) -> Vec<Effect> {
+    let Some(session) = &model.codes.listen.session else { return Vec::new() };
+    let Some(code) = session.free().cloned() else { return Vec::new() };
+    take(model, code, |press| press.free().is_some())
 }
 
 /// Makes the command of a code, with the presses it came from: one step of undo.

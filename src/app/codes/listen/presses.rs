@@ -26,6 +26,12 @@ impl Press {
     pub fn raw(&self) -> Option<Code> {
         self.heard.as_ref().err().and_then(HearError::raw)
     }
+
+    /// The same as a code of a free family, where a check failed and it looks like one.
+    #[must_use]
+    pub fn free(&self) -> Option<Code> {
+        self.heard.as_ref().err().and_then(HearError::free)
+    }
 }
 
 /// Presses in the order they were heard, and what they come to.
@@ -37,6 +43,8 @@ pub struct Presses {
     pub consensus: Option<Consensus>,
     /// The last press that was not understood, as timings, where none was understood.
     raw: Option<Code>,
+    /// What two presses or more, or the only one, are without the check they fail.
+    free: Option<Code>,
 }
 
 impl Presses {
@@ -63,6 +71,22 @@ impl Presses {
         self.consensus = remote::consensus(&heard);
         let raw = || self.all.iter().rev().find_map(Press::raw);
         self.raw = if self.consensus.is_none() { raw() } else { None };
+        self.free = if self.consensus.is_none() { self.alike_without_check() } else { None };
+    }
+
+    /// What most presses that fail a check are without it. A bit that light turned over fails one check
+    /// and not the next: what each press says differently is no code.
+    fn alike_without_check(&self) -> Option<Code> {
+        let all: Vec<Code> = self.all.iter().filter_map(Press::free).collect();
+        let same = |a: &Code, b: &Code| match (a, b) {
+            (
+                Code::Free { free: f, address: a, command: c },
+                Code::Free { free: g, address: b, command: d },
+            ) => (a, c, f.address_bits, f.command_bits) == (b, d, g.address_bits, g.command_bits),
+            _ => false,
+        };
+        let votes = |code: &Code| all.iter().filter(|other| same(code, other)).count();
+        all.iter().rev().find(|code| votes(code) * 2 > all.len()).cloned()
     }
 
     /// How many were understood.
@@ -87,6 +111,13 @@ impl Presses {
     #[must_use]
     pub fn raw(&self) -> Option<&Code> {
         self.raw.as_ref()
+    }
+
+    /// What most presses are without the check they fail, where none was understood: a code of a free
+    /// family.
+    #[must_use]
+    pub fn free(&self) -> Option<&Code> {
+        self.free.as_ref()
     }
 
     /// Those that say what most do.

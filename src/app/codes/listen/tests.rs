@@ -325,6 +325,49 @@ fn a_press_that_is_refused_can_be_kept_raw_knowingly() {
     assert_eq!(desk.project().check_values(), []);
 }
 
+/// A frame of 59/16 with the last bit of the command's inverse the other way, as received.
+fn with_a_wrong_inverse() -> Vec<f64> {
+    let mut timings_us = received(&nec(0x59, 0x16), 60.0);
+    timings_us[65] = 562.5 + 1_687.5 - 120.0 - timings_us[65];
+    timings_us
+}
+
+#[test]
+fn a_press_that_fails_its_check_can_be_kept_as_a_free_family_knowingly() {
+    let mut desk = Desk::with_box();
+    desk.listens();
+    for _ in 0..3 {
+        desk.captured(with_a_wrong_inverse());
+    }
+    assert_eq!(desk.session().keepable(), None);
+    assert!(desk.session().raw().is_some());
+    let Some(Code::Free { free, address: 0xA659, .. }) = desk.session().free().cloned() else {
+        panic!("{:?}", desk.session().free())
+    };
+    desk.does(ListenAction::KeepFree);
+    let kept = desk.command("volume_up").clone();
+    assert!(matches!(kept.code, Code::Free { free: there, .. } if there == free));
+    assert_eq!((kept.origin, kept.heard.len()), (Origin::Captured, 3));
+    assert_eq!(desk.project().check_values(), []);
+    // From then on its family is known: another button of that remote is understood.
+    let presses = desk.model.codes.listen.kept.as_ref().unwrap().presses.understood();
+    assert_eq!(presses, 3);
+}
+
+#[test]
+fn presses_that_fail_their_check_each_in_another_way_are_no_free_family() {
+    let mut desk = Desk::with_box();
+    desk.listens();
+    for bit in [49, 57, 63] {
+        let mut timings_us = received(&nec(0x59, 0x16), 60.0);
+        timings_us[bit] = 562.5 + 1_687.5 - 120.0 - timings_us[bit];
+        desk.captured(timings_us);
+    }
+    assert!(desk.session().free().is_none() && desk.session().raw().is_some());
+    desk.does(ListenAction::KeepFree);
+    assert_eq!(desk.command("volume_up").origin, Origin::Typed);
+}
+
 #[test]
 fn a_new_command_is_named_after_it_was_heard_and_not_kept_without_a_name() {
     let mut desk = Desk::with_box();

@@ -42,6 +42,8 @@ pub enum Halt {
     Left,
     /// Something else stands over the view.
     Covered,
+    /// The window was minimised, or covered by another.
+    Hidden,
     /// What it sends to isn't there any more, or is busy.
     Hindered(Hindrance),
     /// The box started anew.
@@ -70,6 +72,7 @@ impl Halt {
             Self::Marked => "Marked. Name it, or go on.".to_owned(),
             Self::Left => "It paused because you left this view.".to_owned(),
             Self::Covered => "It paused while something else stood over it.".to_owned(),
+            Self::Hidden => "It paused because the window was out of sight.".to_owned(),
             Self::Hindered(hindrance) => hindrance.words(),
             Self::Restarted(cause) => format!(
                 "It paused because the box started anew: {}. Check its supply, go back one, and go on.",
@@ -269,6 +272,8 @@ pub(in crate::app) fn look_after(model: &mut Model) {
         halt(model, Halt::Hindered(hindrance));
     } else if model.station != Station::Codes || model.codes.view != CodesView::Sweep {
         halt(model, Halt::Left);
+    } else if showing.hidden {
+        halt(model, Halt::Hidden);
     } else if covered {
         halt(model, Halt::Covered);
     }

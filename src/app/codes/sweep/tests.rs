@@ -328,6 +328,21 @@ fn it_pauses_when_the_box_goes_away_and_asks_the_caution_anew() {
 }
 
 #[test]
+fn a_window_seen_again_waits_for_the_person_to_go_on() {
+    let mut desk = Desk::new();
+    desk.begin("nec", "0", "7F", "1");
+    desk.run_to(2_500.0);
+    let sent = desk.tried.len();
+    desk.act(Action::Hidden(true));
+    desk.act(Action::Hidden(false));
+    desk.run_to(6_000.0);
+    assert_eq!((desk.halted(), desk.tried.len()), (&Halt::Hidden, sent));
+    desk.sweep(SweepAction::Go);
+    desk.run_to(7_500.0);
+    assert!(desk.tried.len() > sent);
+}
+
+#[test]
 fn it_pauses_on_leaving_the_view_or_the_station_and_under_what_stands_over_it() {
     for (leave, why) in [
         (Action::Go(Station::Pair), Halt::Left),
@@ -335,6 +350,7 @@ fn it_pauses_on_leaving_the_view_or_the_station_and_under_what_stands_over_it() 
         (Action::Codes(CodesAction::New), Halt::Left),
         (Action::ShowCautions(true), Halt::Covered),
         (Action::ShowKeys(true), Halt::Covered),
+        (Action::Hidden(true), Halt::Hidden),
         (Action::Box(BoxAction::Read), Halt::Hindered(Hindrance::Busy(Job::Read))),
         (Action::Undo, Halt::Changed),
         (Action::Link(LinkAction::Disconnect), Halt::Hindered(Hindrance::NotConnected)),
@@ -389,7 +405,9 @@ fn it_pauses_with_the_reason_when_the_box_fails_restarts_or_stays_silent() {
     desk.sweep(SweepAction::Back);
     desk.sweep(SweepAction::Go);
     assert_eq!(desk.records().last(), crate::image::record(&nec(1)).ok().as_ref(), "it can be sent again");
-    for halt in [Halt::Marked, Halt::Left, Halt::Covered, Halt::Silent, Halt::Changed, Halt::Finished] {
+    for halt in
+        [Halt::Marked, Halt::Left, Halt::Covered, Halt::Hidden, Halt::Silent, Halt::Changed, Halt::Finished]
+    {
         assert!(halt.words().is_some_and(|words| words.ends_with('.') && !words.contains('!')), "{halt:?}");
     }
 }

@@ -262,7 +262,11 @@ fn full(session: &Session, say: &dyn Fn(&str, &str) -> State) -> State {
     let Some(consensus) = &session.presses.consensus else {
         return stop(
             "Not understood",
-            "No press was understood; why stands beside each. Listen again nearer to the receiver, or keep the timings as they are.",
+            if session.free().is_some() {
+                "Every press fails the same check; why stands beside each. Listen again nearer to the receiver. If this remote sends no check, keep it as a free family, or keep the timings as they are."
+            } else {
+                "No press was understood; why stands beside each. Listen again nearer to the receiver, or keep the timings as they are."
+            },
         );
     };
     let warning = consensus.warning.as_deref().unwrap_or_default();
@@ -375,9 +379,15 @@ pub(super) fn acting_ui(ui: &mut Ui, session: &Session, keep: bool, place: Rect,
         make(main, keep_label).name(&keep_name).key("Enter").height(high).enabled(can_keep),
         make(!main && !listens, listen).name(listen_name).key("L").height(high),
     ];
+    // Without a consensus there is none that is odd: the two never stand beside each other.
+    let free = raw.and(session.free()).filter(|_| !keepable);
+    let free_name = free.map(|code| format!("Keep {}, without the check", remote::describe(code)));
     if can_redo {
         buttons.push(Button::line("Press the odd one again").key("R").height(high));
+    } else if let Some(name) = &free_name {
+        buttons.push(Button::line("Keep as a free family").name(name).key("F").height(high));
     }
+    let third = buttons.len() > 2;
     buttons.push(Button::line("Put away").key("Esc").height(high));
     let rects = row(ui.painter(), place, &buttons, space::ROW);
     let mut clicked = Vec::new();
@@ -400,7 +410,10 @@ pub(super) fn acting_ui(ui: &mut Ui, session: &Session, keep: bool, place: Rect,
     if can_redo && (clicked(2) || key_pressed(ui, Modifiers::NONE, Key::R)) {
         actions.push(action(ListenAction::Redo));
     }
-    if clicked(if can_redo { 3 } else { 2 }) || key_pressed(ui, Modifiers::NONE, Key::Escape) {
+    if free.is_some() && (clicked(2) || key_pressed(ui, Modifiers::NONE, Key::F)) {
+        actions.push(action(ListenAction::KeepFree));
+    }
+    if clicked(if third { 3 } else { 2 }) || key_pressed(ui, Modifiers::NONE, Key::Escape) {
         actions.push(action(ListenAction::PutAway));
     }
 }

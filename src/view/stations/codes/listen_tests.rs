@@ -172,6 +172,22 @@ fn what_is_not_understood_says_why_and_is_kept_raw_knowingly() {
 }
 
 #[test]
+fn what_fails_its_check_is_offered_as_a_free_family_beside_its_timings() {
+    let mut window = window();
+    listen(&mut window);
+    for _ in 0..3 {
+        let mut timings_us = received(&nec(0x59, 0x16), 60.0);
+        timings_us[65] = 562.5 + 1_687.5 - 120.0 - timings_us[65];
+        captured(&mut window, timings_us, false);
+    }
+    assert!(window.is_there("Keep raw timings"));
+    let offered = window.model().codes.listen.session.as_ref().unwrap().free().cloned().unwrap();
+    window.click(&format!("Keep {}, without the check", crate::remote::describe(&offered)));
+    assert_eq!(window.project().stereo.commands[0].code, offered);
+    assert!(window.says("free family address A659"));
+}
+
+#[test]
 fn a_remote_held_too_long_and_flickers_are_said() {
     let mut window = window();
     listen(&mut window);
