@@ -5,6 +5,7 @@ pub mod banding;
 mod ids;
 mod list;
 mod model;
+pub mod netlist;
 mod outline;
 mod place;
 mod predict;
@@ -27,6 +28,7 @@ pub use model::{
     Button, ButtonId, Command, CommandId, FORMAT, Gesture, HeardPress, LearnedButton, Pair, Plan, Project,
     ReturnWire, Stereo, Sweep, SweepMark, Vehicle, Wheel, WireInfo,
 };
+pub use netlist::Netlist;
 pub use place::{Place, Step};
 pub use predict::{ButtonPrediction, PredictError, Prediction, RestPrediction};
 pub use text::{MAX_BYTES, Opened, ReadError, ReadOnly, UnknownField, Warning, read, write};
