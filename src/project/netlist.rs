@@ -197,7 +197,7 @@ pub struct NetWire {
 }
 
 /// A project as one circuit.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Netlist {
     /// The nodes; ground is the first, the feed the second.
     pub nodes: Vec<NodeRole>,
