@@ -67,7 +67,10 @@ impl Frame {
     /// Whether the two share an area.
     #[must_use]
     pub const fn meets(self, other: Self) -> bool {
-        self.left < other.right && other.left < self.right && self.top < other.bottom && other.top < self.bottom
+        self.left < other.right
+            && other.left < self.right
+            && self.top < other.bottom
+            && other.top < self.bottom
     }
 }
 
@@ -238,8 +241,8 @@ pub fn width_at_most(words: &str, size: TextSize) -> f32 {
         .map(|letter| match letter {
             ' ' | '\'' | '|' | ',' | ';' | '·' | '.' | ':' | 'I' | 'i' | 'j' | '°' | '!' | 'l' => 0.35,
             '"' | 'f' | 'r' | 't' | '(' | ')' | '-' | 'J' | '[' | 's' => 0.45,
-            '=' | ']' | 'c' | 'z' | 'a' | '$' | '*' | '/' | '?' | 'F' | 'L' | 'S' | '\\' | '_' | '`' | 'e'
-            | 'k' | 'v' | 'x' | 'y' | '−' | '–' => 0.55,
+            '=' | ']' | 'c' | 'z' | 'a' | '$' | '*' | '/' | '?' | 'F' | 'L' | 'S' | '\\' | '_' | '`'
+            | 'e' | 'k' | 'v' | 'x' | 'y' | '−' | '–' => 0.55,
             '&' | 'H' | 'U' | 'N' | '^' | 'w' | '~' | '…' | '→' => 0.75,
             'O' | 'Q' | '#' | '%' | 'M' | 'm' | 'W' | '@' => 1.0,
             letter if letter.is_ascii() || matches!(letter, '±' | 'µ' | '≥' | '≤') => 0.65,

@@ -159,7 +159,9 @@ fn plate(
     );
     let Spot { x, y } = middle;
     match plate_outline(button) {
-        PlateOutline::Circle(of) => writeln!(out, "<circle cx=\"{x}\" cy=\"{y}\" r=\"{}\" {look}/>", of * radius),
+        PlateOutline::Circle(of) => {
+            writeln!(out, "<circle cx=\"{x}\" cy=\"{y}\" r=\"{}\" {look}/>", of * radius)
+        }
         PlateOutline::Barrel { reach, end } => {
             let (half, end) = ((reach + end) * radius, end * radius);
             writeln!(

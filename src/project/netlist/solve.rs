@@ -144,7 +144,9 @@ impl Netlist {
             };
             match amp[place] {
                 Some(amp) => out += sign * amp,
-                None if open.is_none() && matches!(part.kind, PartKind::Resistor(Some(_)) | PartKind::Switch(_)) => {
+                None if open.is_none()
+                    && matches!(part.kind, PartKind::Resistor(Some(_)) | PartKind::Switch(_)) =>
+                {
                     open = Some((place, sign));
                 }
                 None => return None,

@@ -8,7 +8,7 @@ use super::wheel::{is_pull_down, winner};
 use super::{Plan, Shown};
 use crate::circuit::Reference;
 use crate::project::netlist::{NetWire, NodeRole, PartKind, PartRole};
-use crate::units::{amp_text, count_text, ohm_text, volt_text};
+use crate::units::{amp_text, count_text, volt_text};
 
 /// How wide the chip is.
 const CHIP: f32 = 96.0;
@@ -27,7 +27,7 @@ pub(super) fn sense(pen: &mut Pen<'_>, plan: &Plan, bank: usize, wire: &NetWire,
     }
     pen.resistor(at(node, y + towards * 30.0), Lies::Down, wire.sense_resistor, true);
     if let Some(PartKind::Resistor(ohm)) = pen.net.part(wire.sense_resistor).map(|part| part.kind) {
-        let words = ohm.map_or_else(|| "?".to_owned(), ohm_text);
+        let words = values::ohm_with_unit(ohm);
         pen.bold(at(node + 14.0, y + towards * 30.0), Anchor::Start, TextSize::Body, &words);
     }
     let point = pen.point;
@@ -46,11 +46,12 @@ pub(super) fn sense(pen: &mut Pen<'_>, plan: &Plan, bank: usize, wire: &NetWire,
     leak(pen, plan, y, wire);
     filter(pen, plan, y, wire);
     let Some(volt) = point.and_then(|point| point.volt_at(wire.sense)) else { return };
-    let count = pen.net.count(volt).map_or_else(String::new, |count| {
-        format!("{} counts", count_text(f64::from(count), 0))
-    });
+    let count = pen
+        .net
+        .count(volt)
+        .map_or_else(String::new, |count| format!("{} counts", count_text(f64::from(count), 0)));
     let button = winner(pen, wire, pressed).map(|(_, button)| button);
-    let top = if towards < 0.0 { y + 14.0 } else { y - 52.0 };
+    let top = if towards < 0.0 { y + 14.0 } else { y - 60.0 };
     pen.flag(at(node - 40.0, top), false, &volt_text(volt), &count, button);
 }
 
@@ -198,4 +199,3 @@ fn value_below(pen: &mut Pen<'_>, x: f32, y: f32) {
 pub(super) fn chip_right(plan: &Plan) -> f32 {
     plan.chip() + CHIP
 }
-

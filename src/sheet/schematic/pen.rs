@@ -169,8 +169,16 @@ impl<'a> Pen<'a> {
     }
 
     /// A flag, its upper left or upper right corner at `corner`. Gives where it lies.
-    pub(super) fn flag(&mut self, corner: Spot, from_right: bool, large: &str, small: &str, button: Option<usize>) {
-        let wide = width_at_most(large, TextSize::Body).max(width_at_most(small, TextSize::Small)) + FLAG_ROOM;
+    pub(super) fn flag(
+        &mut self,
+        corner: Spot,
+        from_right: bool,
+        large: &str,
+        small: &str,
+        button: Option<usize>,
+    ) {
+        let wide =
+            width_at_most(large, TextSize::Body).max(width_at_most(small, TextSize::Small)) + FLAG_ROOM;
         let wide = wide.ceil();
         let left = if from_right { corner.x - wide } else { corner.x };
         let frame = Frame { left, top: corner.y, right: left + wide, bottom: corner.y + FLAG_HIGH };

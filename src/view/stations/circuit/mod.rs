@@ -71,10 +71,7 @@ pub fn circuit_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, area: &Area, ac
         let top = ui.cursor().min;
         let drawing = Rect::from_min_size(top, vec2(work.width(), drawing_high));
         schematic::schematic_ui(ui, model, &mut draft.schematic, drawing, actions);
-        let lower = Rect::from_min_size(
-            pos2(top.x, drawing.bottom() + GAP),
-            vec2(work.width(), LOWER_HIGH),
-        );
+        let lower = Rect::from_min_size(pos2(top.x, drawing.bottom() + GAP), vec2(work.width(), LOWER_HIGH));
         let bottom = lower_ui(ui, model, draft, lower, area.layout.class, actions);
         // A little room under the last part.
         let all = Rect::from_min_max(top, pos2(top.x + work.width(), bottom + space::ROW));
@@ -101,11 +98,15 @@ fn lower_ui(
             let choices_wide = 232.0;
             let gap = space::REGION;
             let half = (wide - gap) / 2.0;
-            let at_sense = place(0.0, top, match class {
-                WidthClass::Wide => ((wide - choices_wide - 2.0 * gap) * 0.514).round(),
-                WidthClass::Medium => half,
-                WidthClass::Narrow => wide,
-            });
+            let at_sense = place(
+                0.0,
+                top,
+                match class {
+                    WidthClass::Wide => ((wide - choices_wide - 2.0 * gap) * 0.514).round(),
+                    WidthClass::Medium => half,
+                    WidthClass::Narrow => wide,
+                },
+            );
             let ends = part(ui, at_sense, |ui, rect| {
                 sense::sense_ui(ui, model, &mut draft.sense, rect, actions);
             });

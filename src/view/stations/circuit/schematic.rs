@@ -5,7 +5,9 @@
 use std::sync::Arc;
 
 use egui::epaint::{CircleShape, StrokeKind};
-use egui::{Align, Color32, Key, Modifiers, Painter, Pos2, Rect, Role, ScrollArea, Shape, Stroke, Ui, pos2, vec2};
+use egui::{
+    Align, Color32, Key, Modifiers, Painter, Pos2, Rect, Role, ScrollArea, Shape, Stroke, Ui, pos2, vec2,
+};
 
 use super::super::live_button;
 use crate::app::circuit::schematic::{SchematicAction, drawing, shown};
@@ -103,7 +105,14 @@ pub(super) fn schematic_ui(
     if wide <= place.width() + 1.0 {
         let left = place.left() + ((place.width() - wide) / 2.0).max(0.0).round();
         let mut child = ui.new_child(egui::UiBuilder::new().max_rect(place));
-        drawn_ui(&mut child, model, draft, &drawing, &Sheet { origin: pos2(left, place.top()), scale }, actions);
+        drawn_ui(
+            &mut child,
+            model,
+            draft,
+            &drawing,
+            &Sheet { origin: pos2(left, place.top()), scale },
+            actions,
+        );
     } else {
         // Too wide to stay legible: it is panned.
         let mut child = ui.new_child(egui::UiBuilder::new().max_rect(place));
@@ -167,7 +176,8 @@ fn drawn_ui(
     }
     for (number, found) in drawing.found.iter().enumerate() {
         let rect = sheet.rect(found.frame);
-        focus::tell(ui, rect, &format!("found {number}"), Role::Label, &found.words).on_hover_text(&found.words);
+        focus::tell(ui, rect, &format!("found {number}"), Role::Label, &found.words)
+            .on_hover_text(&found.words);
     }
     for switch in &drawing.switches {
         switch_ui(ui, model, draft, sheet, switch, actions);
