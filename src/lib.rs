@@ -20,6 +20,7 @@
 //! | 3 | `bands` | presses, accept bands and reject gaps, separation, headroom, verdicts |
 //! | 4 | `project` | the saved document: model, text to value plus warnings and back |
 //! | 5 | `image` | a project as the bytes kept in the box, and back; the C header |
+//! | 5 | `sheet` | the circuit drawn from its netlist as shapes, and as an SVG document |
 //! | 5 | `learn` | the prompted learning session as a state machine; time is an argument |
 //! | 6 | `findings` | whole-project findings: what is missing or unsafe, and what to do |
 //! | 6 | `device` | conversations with the box: identify, write, read back, watch, flash |
@@ -46,6 +47,7 @@ pub mod link;
 pub mod project;
 pub mod recognise;
 pub mod remote;
+pub mod sheet;
 #[cfg(feature = "window")]
 pub mod shell;
 pub mod signal;

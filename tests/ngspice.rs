@@ -1,11 +1,14 @@
 //! Ladders hooked up at random, against ngspice (Debian package `ngspice`), an independent circuit
 //! simulator: every sense node and every feed current of 240 circuits, solved by it in one run. In
-//! `ngspice/jack.rs`, the stereo's remote input and the box's output stage.
+//! `ngspice/jack.rs`, the stereo's remote input and the box's output stage; in `ngspice/netlist.rs`,
+//! every node of a project's netlist, each style with each.
 
 #![expect(clippy::unwrap_used, clippy::panic, reason = "a test's helpers fail the test")]
 
 #[path = "ngspice/jack.rs"]
 mod jack;
+#[path = "ngspice/netlist.rs"]
+mod netlist;
 
 use std::fmt::Write as _;
 use std::process::Command;

@@ -26,7 +26,7 @@ pub(super) fn rail(model: &Model) -> Vec<RailEntry> {
 fn entry(model: &Model, project: &Project, station: Station) -> Option<(Progress, String)> {
     match station {
         Station::Wheel => wheel(project),
-        Station::Circuit => circuit(model),
+        Station::Circuit => circuit(model, project),
         Station::Learn => learn(model, project),
         Station::Codes => codes(project),
         Station::Pair => pair(project),
@@ -40,9 +40,22 @@ fn wheel(project: &Project) -> Option<(Progress, String)> {
     (buttons > 0).then(|| (Progress::Done, counted(buttons, "button", "buttons")))
 }
 
-fn circuit(model: &Model) -> Option<(Progress, String)> {
-    let (_, _, gap) = model.derived.bands.smallest_gap()?;
-    Some((Progress::Done, format!("Smallest gap {gap:.0} counts")))
+fn circuit(model: &Model, project: &Project) -> Option<(Progress, String)> {
+    if project.circuit.is_none() {
+        return Some((Progress::Idle, "No circuit yet".to_owned()));
+    }
+    let to_look_at = model.derived.circuit.schematic.to_look_at;
+    if to_look_at > 0 {
+        let words = match to_look_at {
+            1 => "1 thing wants a look".to_owned(),
+            several => format!("{several} things want a look"),
+        };
+        return Some((Progress::Look, words));
+    }
+    match model.derived.bands.smallest_gap() {
+        Some((_, _, gap)) => Some((Progress::Done, format!("Smallest gap {gap:.0} counts"))),
+        None => Some((Progress::Part(0.5), "No readings yet".to_owned())),
+    }
 }
 
 fn learn(model: &Model, project: &Project) -> Option<(Progress, String)> {

@@ -1,10 +1,10 @@
-//! What the sense circuit leaves open: no circuit given, a reference that isn't the supply. Knows
-//! no readings.
+//! What the sense circuit leaves open: no circuit given, a rest that a broken wire would look like, a
+//! reference that isn't the supply.
 
 use super::{Finding, Level, Station};
-use crate::circuit::{Circuit, Problem, Reference};
+use crate::circuit::{Circuit, Problem, Reference, Sense};
 use crate::project::Project;
-use crate::units::volt_text;
+use crate::units::{TOP_COUNT, WIRES, count_text, volt_text};
 
 pub(super) fn look(project: &Project, found: &mut Vec<Finding>) {
     let Some(circuit) = &project.circuit else {
@@ -18,6 +18,9 @@ pub(super) fn look(project: &Project, found: &mut Vec<Finding>) {
         return;
     };
     impossible(circuit, found);
+    for wire in 1..=WIRES as u8 {
+        rest_at_a_rail(project, circuit, wire, found);
+    }
     if circuit.module.is_some() {
         found.push(Finding::new(
             Level::Caution,
@@ -59,5 +62,36 @@ fn impossible(circuit: &Circuit, found: &mut Vec<Finding>) {
         let said = problem.to_string();
         let (what, advice) = said.split_once(". ").unwrap_or((&said, ""));
         found.push(Finding::new(Level::Error, Station::Circuit, "circuit", format!("{what}."), advice));
+    }
+}
+
+/// A wire that rests where a broken one reads: full scale with a pull-up, 0 with a pull-down.
+fn rest_at_a_rail(project: &Project, circuit: &Circuit, wire: u8, found: &mut Vec<Finding>) {
+    if !project.wheel.buttons.iter().any(|button| button.wire.unwrap_or(1) == wire) {
+        return;
+    }
+    // What was learned counts; else what the meter found, where open is an infinite resistance.
+    let learned = project.rests.get(&wire).map(|level| level.median_count);
+    let metered = project.wheel.wires.get(&wire).map(|info| info.rest_ohm.unwrap_or(f64::INFINITY));
+    let planned = metered.and_then(|ohm| circuit.count(ohm)).map(f64::from);
+    let Some(count) = learned.or(planned) else { return };
+    // Within the converter's own error of the rail, the two are one.
+    let error = project.plan.converter_error_count.max(1.0);
+    let (is_at_rail, rail) = match circuit.sense {
+        Sense::PullUp => (count >= TOP_COUNT - error, "full scale"),
+        Sense::PullDown => (count <= error, "0"),
+    };
+    if is_at_rail {
+        found.push(Finding::new(
+            Level::Note,
+            Station::Circuit,
+            format!("wheel.wires.{wire}"),
+            format!(
+                "Wire {wire} rests at {rail}, {} counts: a broken wire or an open plug reads just like rest.",
+                count_text(count, 0)
+            ),
+            "After any work on the wiring press each button once, or fit a resistor across the wire and its \
+             return at the wheel.",
+        ));
     }
 }

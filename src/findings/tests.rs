@@ -41,6 +41,36 @@ fn a_finished_project_has_no_findings() {
 }
 
 #[test]
+fn a_rest_that_looks_like_a_broken_wire_is_told() {
+    let open = |sense: Sense, learned: Option<f64>| {
+        after(|project| {
+            project.circuit.as_mut().unwrap().sense = sense;
+            project.learned.clear();
+            project.rests.clear();
+            if let Some(median_count) = learned {
+                project.rests.insert(1, RestLevel { median_count, spread_count: 0.4, readings: 500 });
+            }
+        })
+        .into_iter()
+        .filter(|found| found.contains("wheel.wires.1"))
+        .collect::<Vec<_>>()
+    };
+    // The van's ladder is open at rest.
+    let [told] = &open(Sense::PullUp, None)[..] else { panic!() };
+    assert_eq!(
+        told,
+        "note Circuit wheel.wires.1: Wire 1 rests at full scale, 1023 counts: a broken wire or an open plug reads just \
+         like rest. After any work on the wiring press each button once, or fit a resistor across the wire and \
+         its return at the wheel."
+    );
+    let [told] = &open(Sense::PullDown, None)[..] else { panic!() };
+    assert!(told.contains("rests at 0, 0 counts"), "{told}");
+    // What was learned says otherwise.
+    assert_eq!(open(Sense::PullUp, Some(959.0)), [""; 0]);
+    assert_eq!(open(Sense::PullUp, Some(1_022.0)).len(), 1);
+}
+
+#[test]
 fn two_supplies_on_one_rail_are_asked_about_until_they_are_parted() {
     let found = after(|project| project.plan.supplies_parted = false);
     let [asked] = found.as_slice() else { panic!("{found:?}") };
@@ -347,6 +377,7 @@ fn what_is_not_learned_is_found() {
             "error Learn rests.1: The rest of wire 1 isn't learned: nothing says when its buttons are let go. Learn the rest with no button pressed.",
             "error Learn learned.mute: Mute isn't learned: no press of it is kept. Learn it, prompted or from the trace.",
             "caution Learn learned.source: Source has 2 of 3 presses: its spread from press to press is less sure. Learn the presses that are missing.",
+            "note Circuit wheel.wires.1: Wire 1 rests at full scale, 1023 counts: a broken wire or an open plug reads just like rest. After any work on the wiring press each button once, or fit a resistor across the wire and its return at the wheel.",
         ]
     );
     let none_kept = after(|p| {

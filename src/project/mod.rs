@@ -7,6 +7,7 @@ mod feed;
 mod ids;
 mod list;
 mod model;
+pub mod netlist;
 mod outline;
 mod place;
 mod predict;
@@ -38,6 +39,7 @@ pub use model::{
     Button, ButtonId, Command, CommandId, FORMAT, Gesture, HeardPress, LearnedButton, Pair, Plan, Project,
     Recheck, ReturnWire, Stereo, Sweep, SweepMark, Vehicle, Wheel, WireInfo,
 };
+pub use netlist::Netlist;
 pub use place::{Place, Step};
 pub use predict::{ButtonPrediction, PredictError, Prediction, RestPrediction};
 pub use recheck::{Checked, checked};

@@ -251,6 +251,7 @@ fn head_words(model: &Model) -> (&'static str, String) {
             LearnView::Bands => "What each band is made of. Drag an edge to move it.".to_owned(),
             LearnView::Dwell => "How long a band must hold before it counts.".to_owned(),
         },
+        Station::Circuit if model.document.is_some() => stations::circuit::sentence(model),
         Station::Codes => {
             let stereo =
                 model.project().map(|project| project.stereo.name.clone()).filter(|name| !name.is_empty());

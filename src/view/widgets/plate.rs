@@ -5,6 +5,7 @@ use egui::epaint::StrokeKind;
 use egui::{Align, Color32, Painter, Pos2, Rect, Shape, Stroke, pos2, vec2};
 
 use super::{hatch, text};
+use crate::sheet::{PlateOutline, plate_outline};
 use crate::view::theme::{PlateShape, Theme, ThemeKind, bold, letter};
 
 /// What is known of the button.
@@ -114,21 +115,13 @@ fn body(p: &Painter, shape: PlateShape, centre: Pos2, r: f32, outline: Vec<Pos2>
 
 /// Corners of a plate, clockwise; round ones as many.
 fn outline(shape: PlateShape, c: Pos2, r: f32) -> Vec<Pos2> {
-    let at = |points: &[(f32, f32)]| points.iter().map(|(x, y)| c + vec2(*x, *y) * r).collect();
-    match shape {
-        PlateShape::Circle => hatch::circle_points(c, 0.98 * r, 48),
-        PlateShape::Square => at(&[(-0.86, -0.86), (0.86, -0.86), (0.86, 0.86), (-0.86, 0.86)]),
-        PlateShape::Diamond => at(&[(0.0, -1.16), (1.16, 0.0), (0.0, 1.16), (-1.16, 0.0)]),
-        PlateShape::House => at(&[(-0.92, -0.30), (0.0, -1.12), (0.92, -0.30), (0.92, 0.88), (-0.92, 0.88)]),
-        PlateShape::Hexagon => {
-            at(&[(-1.04, 0.0), (-0.52, -0.936), (0.52, -0.936), (1.04, 0.0), (0.52, 0.936), (-0.52, 0.936)])
-        }
-        PlateShape::Flag => at(&[(-1.0, -0.82), (0.50, -0.82), (1.16, 0.0), (0.50, 0.82), (-1.0, 0.82)]),
-        PlateShape::Shield => at(&[(-0.92, -0.88), (0.92, -0.88), (0.92, 0.30), (0.0, 1.12), (-0.92, 0.30)]),
-        PlateShape::Barrel => {
-            // Two half rings joined: radius 0.80 round centres 0.34 to either side.
-            let ring = hatch::circle_points(pos2(0.0, 0.0), 0.80 * r, 48);
-            let side = |q: &Pos2| if q.x >= 0.0 { 0.34 * r } else { -0.34 * r };
+    match plate_outline(shape as usize) {
+        PlateOutline::Corners(corners) => corners.iter().map(|(x, y)| c + vec2(*x, *y) * r).collect(),
+        PlateOutline::Circle(of) => hatch::circle_points(c, of * r, 48),
+        PlateOutline::Barrel { reach, end } => {
+            // Two half rings joined.
+            let ring = hatch::circle_points(pos2(0.0, 0.0), end * r, 48);
+            let side = |q: &Pos2| if q.x >= 0.0 { reach * r } else { -reach * r };
             ring.iter().map(|q| c + vec2(q.x + side(q), q.y)).collect()
         }
     }

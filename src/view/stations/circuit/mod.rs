@@ -1,4 +1,5 @@
-//! Circuit: the drawing, and under it what the view asks for.
+//! Circuit: the drawing, and under it what the view asks for. Wide windows show both at once; in
+//! narrower ones, or where the drawing is taller, they stand one under the other and the whole scrolls.
 
 mod boxes;
 #[cfg(test)]
@@ -10,12 +11,23 @@ mod pairs;
 mod schematic;
 mod sense;
 mod supply;
+#[cfg(test)]
+mod tests;
 mod typed;
 
-use egui::{Rect, Ui, pos2};
+use egui::{Rect, ScrollArea, Ui, UiBuilder, pos2, vec2};
 
 use super::Area;
 use crate::app::{Action, CircuitView, Model};
+use crate::view::theme::space;
+use crate::view::widgets::layout::WidthClass;
+
+/// From the drawing to what stands under it.
+const GAP: f32 = 26.0;
+/// What stands under the drawing wants this much to be shown beside each other.
+const LOWER_HIGH: f32 = 286.0;
+/// The bar that scrolls stands in the margin.
+const BAR: f32 = 10.0;
 
 /// What is typed or scrolled at this station and isn't part of the model.
 #[derive(Debug, Default)]
@@ -29,27 +41,114 @@ pub struct Draft {
     supply: supply::Draft,
 }
 
+/// The sentence in the station's head.
+#[must_use]
+pub fn sentence(model: &Model) -> String {
+    let gap = &model.derived.circuit.schematic.gap;
+    let Some(project) = model.project() else { return String::new() };
+    if project.circuit.is_none() {
+        "No sense circuit yet. Begin one below.".to_owned()
+    } else if gap.is_empty() {
+        "No readings yet: meter the buttons at Wheel.".to_owned()
+    } else {
+        gap.clone()
+    }
+}
+
 /// Draws the station.
 pub fn circuit_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, area: &Area, actions: &mut Vec<Action>) {
-    let work = area.work();
-    let split = work.top() + 350.0;
-    let drawing = Rect::from_min_max(work.min, pos2(work.right(), split));
-    schematic::schematic_ui(ui, model, &mut draft.schematic, drawing, actions);
-    let lower = Rect::from_min_max(pos2(work.left(), split + 26.0), work.max);
+    // There is no acting row here: the work goes down to the window's foot.
+    let work = area.content;
+    draft.schematic.refresh(ui, model);
+    let drawing_high = draft.schematic.height(work.width(), area.layout.is_large());
+    let lower_top = work.top() + drawing_high + GAP;
+    if area.layout.class == WidthClass::Wide && work.bottom() - lower_top >= LOWER_HIGH {
+        let drawing = Rect::from_min_size(work.min, vec2(work.width(), drawing_high));
+        schematic::schematic_ui(ui, model, &mut draft.schematic, drawing, actions);
+        let lower = Rect::from_min_max(pos2(work.left(), lower_top), work.max);
+        lower_ui(ui, model, draft, lower, WidthClass::Wide, actions);
+        return;
+    }
+    let whole = Rect::from_min_max(work.min, pos2(work.right() + BAR, work.bottom()));
+    let mut child = ui.new_child(UiBuilder::new().max_rect(whole));
+    ScrollArea::vertical().id_salt("circuit").auto_shrink(false).show(&mut child, |ui| {
+        let top = ui.cursor().min;
+        let drawing = Rect::from_min_size(top, vec2(work.width(), drawing_high));
+        schematic::schematic_ui(ui, model, &mut draft.schematic, drawing, actions);
+        let lower = Rect::from_min_size(pos2(top.x, drawing.bottom() + GAP), vec2(work.width(), LOWER_HIGH));
+        let bottom = lower_ui(ui, model, draft, lower, area.layout.class, actions);
+        // A little room under the last part.
+        let all = Rect::from_min_max(top, pos2(top.x + work.width(), bottom + space::ROW));
+        ui.allocate_rect(all, egui::Sense::hover());
+    });
+}
+
+/// What stands under the drawing. Gives where it ends.
+fn lower_ui(
+    ui: &mut Ui,
+    model: &Model,
+    draft: &mut Draft,
+    lower: Rect,
+    class: WidthClass,
+    actions: &mut Vec<Action>,
+) -> f32 {
+    let place = |left: f32, top: f32, width: f32| {
+        Rect::from_min_size(pos2(lower.left() + left, top), vec2(width, lower.height()))
+    };
+    let (top, wide) = (lower.top(), lower.width());
     match model.circuit.view {
         CircuitView::Sense => {
-            let at = |left: f32, width: f32| {
-                Rect::from_min_max(
-                    pos2(lower.left() + left, lower.top()),
-                    pos2(lower.left() + left + width, lower.bottom()),
-                )
+            // As in the picture, or in two columns, or one under the other.
+            let choices_wide = 232.0;
+            let gap = space::REGION;
+            let half = (wide - gap) / 2.0;
+            let at_sense = place(
+                0.0,
+                top,
+                match class {
+                    WidthClass::Wide => ((wide - choices_wide - 2.0 * gap) * 0.514).round(),
+                    WidthClass::Medium => half,
+                    WidthClass::Narrow => wide,
+                },
+            );
+            let ends = part(ui, at_sense, |ui, rect| {
+                sense::sense_ui(ui, model, &mut draft.sense, rect, actions);
+            });
+            let at_boxes = match class {
+                WidthClass::Wide => {
+                    let left = at_sense.width() + gap;
+                    place(left, top, wide - choices_wide - gap - left)
+                }
+                WidthClass::Medium => place(half + gap, top, half),
+                WidthClass::Narrow => place(0.0, ends + gap, wide),
             };
-            sense::sense_ui(ui, model, &mut draft.sense, at(0.0, 372.0), actions);
-            boxes::boxes_ui(ui, model, &mut draft.boxes, at(396.0, 352.0), actions);
-            choices::choices_ui(ui, model, &mut draft.choices, at(772.0, 232.0), actions);
+            let boxes_end = part(ui, at_boxes, |ui, rect| {
+                boxes::boxes_ui(ui, model, &mut draft.boxes, rect, actions);
+            });
+            let ends = ends.max(boxes_end);
+            let at_choices = match class {
+                WidthClass::Wide => place(wide - choices_wide, top, choices_wide),
+                _ => place(0.0, ends + gap, wide),
+            };
+            ends.max(part(ui, at_choices, |ui, rect| {
+                choices::choices_ui(ui, model, &mut draft.choices, rect, actions);
+            }))
         }
-        CircuitView::Output => output::output_ui(ui, model, &mut draft.output, lower, actions),
-        CircuitView::Supply => supply::supply_ui(ui, model, &mut draft.supply, lower, actions),
-        CircuitView::TwoButtons => pairs::pairs_ui(ui, model, &mut draft.pairs, lower, actions),
+        CircuitView::Output => part(ui, lower, |ui, rect| {
+            output::output_ui(ui, model, &mut draft.output, rect, actions);
+        }),
+        CircuitView::Supply => part(ui, lower, |ui, rect| {
+            supply::supply_ui(ui, model, &mut draft.supply, rect, actions);
+        }),
+        CircuitView::TwoButtons => part(ui, lower, |ui, rect| {
+            pairs::pairs_ui(ui, model, &mut draft.pairs, rect, actions);
+        }),
     }
+}
+
+/// Draws one part at its place. Gives where what it drew ends.
+fn part(ui: &mut Ui, place: Rect, draw: impl FnOnce(&mut Ui, Rect)) -> f32 {
+    let mut child = ui.new_child(UiBuilder::new().max_rect(place));
+    draw(&mut child, place);
+    child.min_rect().bottom().max(place.top())
 }
