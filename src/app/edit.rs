@@ -145,6 +145,7 @@ pub fn apply(project: &mut Project, edit: &Edit) -> Result<(), EditError> {
         Edit::SuppliesParted(parted) => project.plan.supplies_parted = *parted,
         Edit::Forget(id) => {
             project.learned.remove(id);
+            project.forget_traces(id, 0);
         }
         Edit::ForgetLast(id) => forget_last(project, id),
         Edit::AddCommand(command) => add_command(project, command)?,
@@ -363,6 +364,7 @@ fn remove_button(project: &mut Project, id: &ButtonId) {
     project.wheel.buttons.retain(|button| button.id != *id);
     project.pairs.retain(|pair| pair.button != *id);
     project.learned.remove(id);
+    project.forget_traces(id, 0);
     for learned in project.learned.values_mut() {
         if learned.indistinct_from.as_ref() == Some(id) {
             learned.indistinct_from = None;
@@ -387,6 +389,7 @@ fn forget_last(project: &mut Project, id: &ButtonId) {
             project.learned.remove(id);
         }
     }
+    project.forget_traces(id, project.press_count(id));
 }
 
 fn same_command_name(project: &Project, name: &str, but: Option<&CommandId>) -> bool {

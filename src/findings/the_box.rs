@@ -5,10 +5,10 @@
 mod slow_press;
 
 use super::{Finding, Level, Station, called};
-use crate::bands::{BandSet, Rung};
+use crate::bands::{BandSet, Rung, auto_settle_count, noise_count};
 use crate::circuit::{Problem, Reference};
-use crate::image::{auto_settle_count, build, noise_count, settle_count};
-use crate::project::{Gesture, Project, banding};
+use crate::image::build;
+use crate::project::{Gesture, Project, banding, settle_count};
 use crate::units::{TOP_COUNT, count_text, volt_text};
 
 /// The feed on laptop power, in volts: what USB leaves of 5 V behind a long lead and a fuse. Common

@@ -11,8 +11,10 @@ mod rest;
 mod rungs;
 mod session;
 mod setup;
+mod trace;
 
 pub use prompt::{Command, Event, Hint, Mark, MarkState, Offer, Phase, PressState, Prompt};
 pub use refusal::Refusal;
 pub use session::{ButtonResult, Session};
 pub use setup::{Ask, KnownRung, Setup, touches};
+pub use trace::{Owner, trace_around, trace_of};

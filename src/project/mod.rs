@@ -2,6 +2,7 @@
 //! clock and no screen.
 
 pub mod banding;
+mod dwell;
 mod ids;
 mod list;
 mod model;
@@ -18,6 +19,7 @@ mod values;
 mod words;
 
 pub use banding::bands;
+pub use dwell::{DwellError, dwell_input, settle_count};
 pub use ids::unique_id;
 pub use list::{
     LineFault, ListFormat, ListMerge, ListRead, Listed, MAX_COMMAND_NAME, MAX_FAULTS, MAX_LIST_BYTES,

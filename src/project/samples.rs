@@ -11,13 +11,13 @@ use super::model::{
     SweepMark, Vehicle, Wheel, WireInfo,
 };
 use super::values::EVERY_STEP_MS;
-use crate::bands::{Press, RestLevel, Touch};
+use crate::bands::{Press, PressTrace, RestLevel, Touch, TraceText};
 use crate::circuit::{Circuit, FeedMonitor, Jack, JackContact, JackWants, Reference, Sense};
 use crate::remote::{
     Code, FREE_PERIOD_MAX_US, FREE_TIMING_MIN_US, FamilyId, FreeFamily, FreeRepeat, Origin, SweepRange,
     families,
 };
-use crate::signal::Converter;
+use crate::signal::{Converter, Level};
 use crate::wheel::Topology;
 
 /// Two buttons learned and paired, one of them twice.
@@ -108,7 +108,7 @@ pub(crate) fn any_project() -> impl Strategy<Value = Project> {
             .map(|(id, gesture)| option::of(pair(id, gesture, codes.clone())))
             .collect::<Vec<_>>();
         let sweep = option::of(sweep(codes));
-        (Just((wheel, commands, outer)), buttons, learned, pairs, sweep).prop_map(assembled)
+        (Just((wheel, commands, outer)), buttons, learned, pairs, sweep, traces(ids)).prop_map(assembled)
     })
 }
 
@@ -121,9 +121,12 @@ type Parts = (
     Vec<Option<LearnedButton>>,
     Vec<Option<Pair>>,
     Option<Sweep>,
+    Vec<PressTrace>,
 );
 
-fn assembled((((topology, wires, ids), commands, outer), buttons, learned, pairs, sweep): Parts) -> Project {
+fn assembled(
+    (((topology, wires, ids), commands, outer), buttons, learned, pairs, sweep, traces): Parts,
+) -> Project {
     let (name, note, circuit, plan, rests, (stereo, jack)) = outer;
     let learned = ids.into_iter().zip(learned).filter_map(|(id, learned)| Some((ButtonId(id), learned?)));
     let commands = commands.into_iter().map(|(id, (name, code, origin, tried))| Command {
@@ -142,10 +145,36 @@ fn assembled((((topology, wires, ids), commands, outer), buttons, learned, pairs
         plan,
         rests,
         learned: learned.collect(),
+        traces,
         stereo: Stereo { name: stereo, commands: commands.collect(), jack, sweep },
         pairs: pairs.into_iter().flatten().collect(),
         ..Project::new("", "")
     }
+}
+
+/// Presses of these buttons as they were read.
+fn traces(ids: Vec<String>) -> impl Strategy<Value = Vec<PressTrace>> {
+    let most = if ids.is_empty() { 0 } else { 3 };
+    let button = prop::sample::select(if ids.is_empty() { vec![String::new()] } else { ids });
+    let trace = (button, 1_u8..=2, 0_u8..9, touch(), vec(0_u16..=32_768, 2..40), any::<u32>());
+    let trace = trace.prop_map(|(button, wire, press, touch, steps, left_out_ms)| {
+        let levels: Vec<Level> = steps.into_iter().map(Level::from_steps).collect();
+        PressTrace {
+            button,
+            wire,
+            press,
+            touch,
+            settled_from: levels.len() as u16 / 2,
+            settled_to: levels.len() as u16,
+            left_out_ms,
+            readings: TraceText::of(&levels),
+        }
+    });
+    vec(trace, 0..=most)
+}
+
+fn touch() -> impl Strategy<Value = Touch> {
+    prop_oneof![Just(Touch::Firm), Just(Touch::Slow), Just(Touch::Light), Just(Touch::Picked)]
 }
 
 /// Any characters at all, those that need escaping often among them.
@@ -251,8 +280,7 @@ fn rest() -> impl Strategy<Value = RestLevel> {
 }
 
 fn learned(id: String, ids: Vec<String>) -> impl Strategy<Value = LearnedButton> {
-    let touch = prop_oneof![Just(Touch::Firm), Just(Touch::Slow), Just(Touch::Light), Just(Touch::Picked)];
-    let press = (rest(), touch).prop_map(|(rest, touch)| Press {
+    let press = (rest(), touch()).prop_map(|(rest, touch)| Press {
         median_count: rest.median_count,
         spread_count: rest.spread_count,
         readings: rest.readings,

@@ -216,6 +216,7 @@ fn keep(model: &mut Model, id: &ButtonId) {
     }
     let learned = learned_of(model, result);
     let wire = result.wire;
+    let traces = result.traces.clone();
     let rests = session.rests();
     if let Some(document) = &mut model.document {
         document.change(None, |project| {
@@ -224,6 +225,7 @@ fn keep(model: &mut Model, id: &ButtonId) {
             } else {
                 project.learned.insert(id.clone(), learned);
             }
+            project.put_traces(id, traces);
             put_wire(project, id, wire);
             project.rests.extend(rests);
         });
@@ -274,6 +276,7 @@ pub(in crate::app) fn merged(model: &Model) -> Option<Project> {
     let mut project = model.project()?.clone();
     for result in session.results().iter().filter(|result| !result.presses.is_empty()) {
         project.learned.insert(result.id.clone(), learned_of(model, result));
+        project.put_traces(&result.id, result.traces.iter().cloned());
         put_wire(&mut project, &result.id, result.wire);
     }
     project.rests.extend(session.rests());
