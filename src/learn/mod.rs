@@ -6,6 +6,7 @@
 
 mod attempt;
 mod prompt;
+mod recorded;
 mod refusal;
 mod rest;
 mod rungs;
@@ -14,6 +15,7 @@ mod setup;
 mod trace;
 
 pub use prompt::{Command, Event, Hint, Mark, MarkState, Offer, Phase, PressState, Prompt};
+pub use recorded::{Found, presses_in};
 pub use refusal::Refusal;
 pub use session::{ButtonResult, Session};
 pub use setup::{Ask, KnownRung, Setup, touches};

@@ -11,8 +11,7 @@ pub use bounds::{CONFIDENCE, trials_for, upper_bound};
 pub use runs::{chance_of_run, mean_wait};
 pub use table::{DwellRow, DwellTable, Latency, Tally, Wanting, table};
 pub use trials::{
-    Input, LEAST_SETTLED_MS, PASS_MS, Played, SPIKE_MS, TAP_MS, Trial, TrialKind, Wheel, decide, passes,
-    spikes, tap_of, trials,
+    Input, PASS_MS, Played, SPIKE_MS, TAP_MS, Trial, TrialKind, Wheel, decide, passes, spikes, tap_of, trials,
 };
 
 #[cfg(test)]

@@ -11,19 +11,19 @@ use crate::recognise::{EventKind, Recogniser, Rules, RulesError};
 use crate::signal::Level;
 use crate::units::{TOP_COUNT, WIRES};
 
-/// From leaving rest to being back: the shortest tap that is made of a press, in milliseconds. Hands
-/// that type hold a key for 116 ms in the mean (Dhakal and others, "Observations on typing from 136
-/// million keystrokes", CHI 2018; from memory); 80 ms is what common practice's eight readings need.
+/// The shortest whole tap that is made of a press keeps both of its edges, and so much of the settled part
+/// between them, in milliseconds. Hands that type hold a key for 116 ms in the mean (Dhakal and others,
+/// "Observations on typing from 136 million keystrokes", CHI 2018; from memory); eight readings 10 ms apart
+/// take 70 ms and up to 10 until the first.
 pub const TAP_MS: usize = 80;
-/// A tap is whole: of its settled part so much is left at least, in milliseconds. Common practice, no
-/// source.
-pub const LEAST_SETTLED_MS: usize = 40;
 /// How long a spike lasts, in milliseconds: from a single reading to one more than the filter takes away.
 pub const SPIKE_MS: [usize; 3] = [1, 2, 3];
 /// How long the contact of a slow press takes to close, in milliseconds. Common practice, no source.
 pub const PASS_MS: [u32; 8] = [100, 200, 350, 500, 650, 800, 900, 1_000];
-/// How often each slow press is made, each time with other noise.
+/// How often each slow press is made, each time with other noise…
 const PASS_TIMES: u64 = 4;
+/// … and the slowest, which goes wrong first.
+const SLOWEST_TIMES: u64 = 16;
 /// A contact that is only just touched, and one that is pressed home, in ohms: between them it falls
 /// exponentially (common practice, no source).
 const CONTACT_OHM: (f64, f64) = (15_000.0, 6.0);
@@ -62,7 +62,7 @@ pub enum TrialKind {
     /// A press as it was recorded.
     Recorded(Touch),
     /// A recorded press cut to the shortest whole tap.
-    Tap,
+    Tap(Touch),
     /// A slow press made up.
     Pass,
     /// A spike made up: no button is right.
@@ -103,7 +103,10 @@ pub fn decide(rules: &Rules, trial: &Trial, other_rest: Level) -> Result<Played,
     for (at, &level) in trial.levels.iter().enumerate() {
         let mut levels = [other_rest; WIRES];
         levels[trial.wire] = level;
-        let pressed = recogniser.tick(levels).find(|event| event.kind == EventKind::Pressed);
+        if !recogniser.advance(levels) {
+            continue;
+        }
+        let pressed = recogniser.told().find(|event| event.kind == EventKind::Pressed);
         let Some(button) = pressed.and_then(|event| event.button) else { continue };
         if Some(button) == trial.button && played.decided_ms.is_none() {
             // Both the reading that left and the one that decided count: they were all waited for.
@@ -157,23 +160,21 @@ fn recorded(input: &Input, button: u8, trace: &PressTrace) -> Option<(Trial, (us
     Some((Trial { kind, button: Some(button), wire, levels, left_at: left + REST_MS }, settled))
 }
 
-/// The shortest whole tap of a recorded press with its settled part: [`TAP_MS`] from leaving rest to
-/// letting go, and longer only where else less than [`LEAST_SETTLED_MS`] of the settled part were left.
+/// The shortest whole tap of a recorded press with its settled part, of which the first [`TAP_MS`] are left.
 /// `None` for a slow press: no one taps so.
 #[must_use]
 pub fn tap_of(trial: &Trial, (from, to): (usize, usize)) -> Option<Trial> {
-    if trial.kind == TrialKind::Recorded(Touch::Slow) {
+    let TrialKind::Recorded(touch @ (Touch::Firm | Touch::Light | Touch::Picked)) = trial.kind else {
         return None;
-    }
-    let edge = from.checked_sub(trial.left_at)?;
-    let settled = to.checked_sub(from)?;
-    let kept = TAP_MS.saturating_sub(edge).max(LEAST_SETTLED_MS).min(settled);
+    };
+    let kept = TAP_MS.min(to.checked_sub(from)?);
     let mut levels = trial.levels[..from + kept].to_vec();
     levels.extend_from_slice(&trial.levels[to..]);
-    Some(Trial { kind: TrialKind::Tap, levels, ..*trial })
+    Some(Trial { kind: TrialKind::Tap(touch), levels, ..*trial })
 }
 
-/// Slow presses of every button, made up: [`PASS_MS`] long, each four times with noise of its own.
+/// Slow presses of every button, made up: [`PASS_MS`] long, each four times with noise of its own, the
+/// slowest sixteen times.
 #[must_use]
 pub fn passes(input: &Input) -> Vec<Trial> {
     let mut made = Vec::new();
@@ -181,7 +182,8 @@ pub fn passes(input: &Input) -> Vec<Trial> {
         let rest_count = input.wheel.rest_count[wire];
         let way = Way::new(&input.wheel, rest_count, centre_count);
         for fall_ms in PASS_MS {
-            for time in 0..PASS_TIMES {
+            let is_slowest = Some(&fall_ms) == PASS_MS.last();
+            for time in 0..if is_slowest { SLOWEST_TIMES } else { PASS_TIMES } {
                 let seed = (u64::from(button) << 32 | u64::from(fall_ms)) << 8 | time;
                 let mut noise = Noise::new(seed, input.wheel.noise_count);
                 let mut levels = rest_of(rest_count, REST_MS, &mut noise);
