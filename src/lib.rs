@@ -26,6 +26,7 @@
 //! | 6 | `demo` | a virtual wheel and box, and a person who presses |
 //! | 7 | `link` | the one thread that owns the port; plain numbers, demo, replay |
 //! | 7 | `files` | atomic saving, backups, the autosaved copy, recent files |
+//! | 7 | `work` | long computations off the window's thread, shared out over threads |
 //! | 8 | `app` | the model, actions, effects, undo, notices |
 //! | 9 | `cli` | one file per command |
 //! | 9 | `view` | theme, widgets, stations: read the model, push actions, compute nothing |
@@ -53,3 +54,4 @@ pub mod units;
 pub mod view;
 pub mod wheel;
 pub mod wire;
+pub mod work;

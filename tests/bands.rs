@@ -8,10 +8,10 @@ use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, Normal};
 use spokewire::bands::{
-    Band, BandSet, ButtonInput, Grade, Input, Press, RestLevel, Rung, Settings, Tolerance, Touch, Verdict,
-    bands, upper_tail,
+    Band, BandSet, ButtonInput, DraggedEdges, Grade, Input, Press, RestLevel, Rung, Settings, Tolerance,
+    Touch, Verdict, bands, upper_tail,
 };
-use spokewire::circuit::{Circuit, Reference, Sense};
+use spokewire::circuit::{Circuit, Parts, Reference, Sense};
 
 const SETTINGS: Settings =
     Settings { coverage: 0.999, confidence: 0.95, converter_error_count: 2.0, reject_floor_count: 8.0 };
@@ -57,7 +57,7 @@ fn learned(presses: &[Vec<Press>], rest: f64, circuit: Option<&Circuit>) -> Band
         .map(|presses| ButtonInput { wire: Some(1), presses, ..ButtonInput::default() })
         .collect();
     let rest = RestLevel { median_count: rest, spread_count: 1.0, readings: 2_000 };
-    bands(&Input { buttons: &buttons, rests: &[(1, &rest)], circuit, settings: SETTINGS })
+    bands(&Input { buttons: &buttons, rests: &[(1, &rest)], circuit, parts: None, settings: SETTINGS })
 }
 
 /// What must hold of any wheel, however its rungs lie.
@@ -98,6 +98,11 @@ fn check_order(set: &BandSet) {
     }
 }
 
+fn any_edges() -> impl Strategy<Value = DraggedEdges> {
+    let edge = || prop::option::of(any::<u16>());
+    (edge(), edge()).prop_map(|(low_count, high_count)| DraggedEdges { low_count, high_count })
+}
+
 /// Readings a wheel could give: resistances of a ladder, contact varying from press to press.
 fn wheel() -> impl Strategy<Value = (bool, bool, Vec<Vec<Press>>)> {
     let presses = prop::collection::vec((0.0..12.0_f64, 0.3..3.0_f64), 1..6);
@@ -136,6 +141,7 @@ proptest! {
         wires in prop::collection::vec(prop::option::of(0..4_u8), 16),
         marks in prop::collection::vec(prop::option::of(0..18_usize), 16),
         plans in prop::collection::vec(prop::option::of(any::<f64>()), 16),
+        edges in prop::collection::vec(any_edges(), 16),
         settings in prop::collection::vec(any::<f64>(), 4),
         rest in any::<f64>(),
         sense_ohm in prop_oneof![any::<f64>(), Just(1e3)],
@@ -144,6 +150,7 @@ proptest! {
             medians.iter().map(|of| of.iter().map(|&median| press(median, spread)).collect()).collect();
         let buttons: Vec<_> = presses.iter().enumerate().map(|(index, presses)| ButtonInput {
             wire: wires[index], presses, indistinct_from: marks[index], planned_count: plans[index],
+            edges: edges[index],
         }).collect();
         let rest = RestLevel { median_count: rest, spread_count: spread, readings: 0 };
         let circuit = Circuit { sense_ohm, ..pull(Sense::PullUp) };
@@ -152,7 +159,7 @@ proptest! {
             converter_error_count: settings[2], reject_floor_count: settings[3],
         };
         let set = bands(&Input {
-            buttons: &buttons, rests: &[(1, &rest), (1, &rest)], circuit: Some(&circuit), settings,
+            buttons: &buttons, rests: &[(1, &rest), (1, &rest)], circuit: Some(&circuit), parts: Some(&Parts::default()), settings,
         });
         prop_assert_eq!(set.verdicts.len(), buttons.len());
         let mut taken = [[0_u8; 1024]; 4];
@@ -192,7 +199,7 @@ fn the_coverage_promised_is_kept_with_the_confidence_promised() {
             .iter()
             .map(|presses| ButtonInput { wire: Some(1), presses, ..ButtonInput::default() })
             .collect();
-        let set = bands(&Input { buttons: &buttons, rests: &[], circuit: None, settings });
+        let set = bands(&Input { buttons: &buttons, rests: &[], circuit: None, parts: None, settings });
         let band = &set.buttons[2];
         let sigma = between.hypot(within);
         let share = |low: f64, high: f64| {
@@ -347,9 +354,16 @@ fn a_button_taken_as_one_with_another_shares_its_band() {
                 presses: &presses[index],
                 indistinct_from: marks[index],
                 planned_count: None,
+                edges: DraggedEdges::default(),
             })
             .collect();
-        bands(&Input { buttons: &buttons, rests: &[(1, &rest)], circuit: None, settings: SETTINGS })
+        bands(&Input {
+            buttons: &buttons,
+            rests: &[(1, &rest)],
+            circuit: None,
+            parts: None,
+            settings: SETTINGS,
+        })
     };
     let set = with([None, Some(0), None]);
     assert_eq!(set.verdicts[1], Verdict::Shared { of: Rung::Button(1), with: Rung::Button(0) });
@@ -403,7 +417,13 @@ fn a_planned_band_gives_way_to_a_measured_one() {
             .map(|presses| ButtonInput { wire: Some(1), presses, ..ButtonInput::default() })
             .collect();
         buttons[6] = ButtonInput { wire: Some(1), planned_count: Some(count), ..ButtonInput::default() };
-        bands(&Input { buttons: &buttons, rests: &[(1, &rest)], circuit: Some(&circuit), settings: SETTINGS })
+        bands(&Input {
+            buttons: &buttons,
+            rests: &[(1, &rest)],
+            circuit: Some(&circuit),
+            parts: None,
+            settings: SETTINGS,
+        })
     };
     let apart = plan(849.0);
     let mute = apart.band(Rung::Button(6)).unwrap();
@@ -426,7 +446,8 @@ fn wires_do_not_meet() {
         .map(|(&wire, presses)| ButtonInput { wire: Some(wire), presses, ..ButtonInput::default() })
         .collect();
     let rests = [(1, &rest), (2, &rest)];
-    let set = bands(&Input { buttons: &buttons, rests: &rests, circuit: None, settings: SETTINGS });
+    let set =
+        bands(&Input { buttons: &buttons, rests: &rests, circuit: None, parts: None, settings: SETTINGS });
     assert!(set.verdicts.iter().all(|verdict| verdict.grade() == Grade::Good), "{:?}", set.verdicts);
     assert_eq!(set.which(1, 300.0), Some(Rung::Button(0)));
     assert_eq!(set.which(2, 300.0), Some(Rung::Button(1)));
@@ -447,7 +468,7 @@ fn odd_presses_saturation_and_lost_numbers_each_have_their_verdict() {
     assert_eq!(set.which(1, 515.0), Some(Rung::Button(3)), "a press it was learned from is not refused");
     assert!(set.band(Rung::Button(0)).is_none());
     let lost = [ButtonInput { wire: None, presses: &presses[1], ..ButtonInput::default() }];
-    let set = bands(&Input { buttons: &lost, rests: &[], circuit: None, settings: SETTINGS });
+    let set = bands(&Input { buttons: &lost, rests: &[], circuit: None, parts: None, settings: SETTINGS });
     assert!(matches!(set.verdicts[0], Verdict::NoWire { .. }));
 }
 

@@ -87,6 +87,23 @@ fn text(path: &Path) -> &str {
 }
 
 #[test]
+fn together_gives_its_keys_and_the_nearer_tap_of_each_pair() {
+    let document = document(&["together", VAN, "--json"], &[]);
+    assert_eq!(keys(&document), ["pairs"]);
+    let pairs = document["pairs"].as_array().expect("a list");
+    assert_eq!(keys(&pairs[0]), ["buttons", "count", "falls_on", "ohm", "volt", "wire"]);
+    let falls: Vec<_> =
+        pairs.iter().map(|pair| (pair["buttons"].clone(), pair["falls_on"].clone())).collect();
+    assert_eq!(
+        falls,
+        [("volume_up", "next", "volume_up"), ("volume_up", "mute", "volume_up"), ("next", "mute", "next")]
+            .map(|(a, b, on)| (json!([a, b]), json!(on)))
+    );
+    // The van was learned: Next is masked into 358, its learned centre, not 357 by the meter.
+    assert_eq!(pairs[2]["count"], json!(358));
+}
+
+#[test]
 fn predict_gives_its_keys_and_what_ohms_law_says() {
     // floor(1024 · R / (R + 1000)) and 5 V · R / (R + 1000), worked out by hand.
     let document = document(&["predict", VAN, "--json"], &[]);
@@ -310,7 +327,7 @@ fn code_list_gives_its_keys_and_takes_back_what_it_gave() {
 
 #[test]
 fn every_command_has_text_for_people_too() {
-    for command in ["predict", "bands", "check"] {
+    for command in ["predict", "bands", "together", "check"] {
         let output = ran(&[command, VAN]);
         assert_eq!((output.status.code(), said(&output)), (Some(0), ""), "{command}");
         assert!(serde_json::from_str::<Value>(out(&output)).is_err() && out(&output).ends_with('\n'));
@@ -342,6 +359,7 @@ fn bad_use_is_told_apart_from_a_job_that_failed() {
         (&[VAN, VAN], "A window opens one project, and 2 were named."),
         (&["--demo", VAN], "cannot be used with"),
         (&["predict"], "<FILE>"),
+        (&["together"], "<FILE>"),
         (&["check", VAN, "--color"], "--color"),
         (&["code"], "Usage: "),
         (&["code", "encode", "--family", "nec", "--address", "1"], "--command <NUMBER>"),
@@ -433,6 +451,7 @@ fn input_that_is_none_is_refused_with_what_to_do() {
 fn a_closed_output_is_no_panic() {
     for words in [
         &["predict", VAN][..],
+        &["together", VAN],
         &["bands", VAN, "--json"],
         &["check", VAN],
         &["node"],

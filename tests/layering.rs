@@ -22,7 +22,7 @@ const WALLS: [(&[&str], &[&str]); 13] = [
     (&["tempfile"], &["src/files/"]),
     (&["std", "fs"], &["src/link/", "src/files/", "src/cli/", "src/shell/"]),
     (&["std", "net"], &[]),
-    (&["std", "thread"], &["src/link/", "src/files/", "src/cli/", "src/shell/"]),
+    (&["std", "thread"], &["src/link/", "src/files/", "src/work/", "src/cli/", "src/shell/"]),
     (&["Instant"], &["src/link/", "src/cli/", "src/shell/"]),
     (&["SystemTime"], &["src/link/", "src/files/", "src/shell/"]),
 ];

@@ -5,6 +5,7 @@
 
 use std::path::{Path, PathBuf};
 
+use spokewire::app::the_box::seat::SeatAction;
 use spokewire::app::the_box::{Held, Presence};
 use spokewire::app::{
     Action, BoxAction, BoxView, Edit, Effect, FileAction, LinkAction, Model, Now, PathPurpose, Progress,
@@ -12,8 +13,9 @@ use spokewire::app::{
 };
 use spokewire::device::{BoxReport, BoxRequest, Failure, Job, Phase, SlotBytes};
 use spokewire::image;
+use spokewire::learn::seat::{SeatCommand, SeatPrompt};
 use spokewire::link::{Report, Request, Target};
-use spokewire::project::{CommandId, Project, read};
+use spokewire::project::{CommandId, Gesture, Project, SeatOutcome, read};
 use spokewire::wire::{DecisionKind, DecisionSeen, Identity, ReferenceKind, ResetCause, Slot};
 
 struct Desk {
@@ -28,7 +30,7 @@ impl Desk {
         let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("projects/demo-van.ron");
         let text = std::fs::read_to_string(&path).expect("the demo's file");
         let mut desk = Self { model: Model::default(), asked: Vec::new(), other: Vec::new() };
-        desk.act(Action::Tick(Now { ms: 0.0, clock: "21:14".to_owned() }));
+        desk.act(Action::Tick(Now { ms: 0.0, clock: "21:14".to_owned(), date: "2008-05-17".to_owned() }));
         desk.act(Action::File(FileAction::Loaded { path, text: Ok(text), elsewhere: false }));
         desk.connect();
         desk
@@ -309,4 +311,97 @@ fn a_project_that_does_not_fit_says_why_instead_of_writing() {
     assert_eq!(desk.asked(), []);
     let failure = desk.model.the_box.failure.clone().expect("it doesn't fit");
     assert!(!failure.what.is_empty() && !failure.advice.is_empty());
+}
+
+impl Desk {
+    fn decides(&mut self, kind: DecisionKind, button: Option<u8>, command: Option<u8>) {
+        let count = button.map_or(f64::NAN, |button| {
+            let id = &self.project().wheel.buttons[usize::from(button)].id;
+            self.project().learned[id].presses[0].median_count
+        });
+        let seen = DecisionSeen { tick: 0, kind, button, wire: 1, count, latency_ms: 24, command };
+        self.heard(BoxReport::Decision(seen));
+    }
+
+    fn tap(&mut self, button: u8) {
+        self.decides(DecisionKind::Pressed, Some(button), None);
+        self.decides(DecisionKind::Tap, Some(button), Some(0));
+        self.decides(DecisionKind::Released, Some(button), None);
+    }
+
+    fn prompt(&self) -> SeatPrompt {
+        self.model.the_box.seat.session.as_ref().expect("a seat check runs").prompt()
+    }
+}
+
+#[test]
+fn a_seat_check_wants_a_box_that_holds_the_project() {
+    let mut desk = Desk::with_the_van();
+    desk.act(Action::Box(BoxAction::Seat(SeatAction::Start)));
+    assert!(desk.model.the_box.seat.session.is_none());
+    desk.found(|_| {});
+    desk.act(Action::Box(BoxAction::Seat(SeatAction::Start)));
+    let told = desk.model.notices.on(Topic::Edit).map(|notice| notice.head.clone());
+    assert_eq!(told.as_deref(), Some("The box holds nothing yet."));
+    let body = desk.written();
+    desk.takes(body);
+    desk.asked();
+    desk.act(Action::Box(BoxAction::Seat(SeatAction::Start)));
+    assert_eq!(desk.asked(), [BoxRequest::Watch(true)]);
+    assert_eq!(desk.prompt(), SeatPrompt::Press(0));
+    assert_eq!(desk.rail(), (Progress::Part(0.0), "Seat check 0 of 84".to_owned()));
+}
+
+#[test]
+fn a_whole_seat_check_is_kept_with_its_day_its_firmware_and_its_image() {
+    let mut desk = Desk::with_the_van();
+    desk.found(|_| {});
+    let body = desk.written();
+    let image = image::check(&body);
+    desk.takes(body);
+    desk.act(Action::Box(BoxAction::Seat(SeatAction::Start)));
+    for step in 0..200 {
+        match desk.prompt() {
+            // Once another button is recognised than the one asked for.
+            SeatPrompt::Press(0) if step == 0 => desk.tap(1),
+            SeatPrompt::Press(button) => desk.tap(button as u8),
+            SeatPrompt::StartEngine => {
+                desk.act(Action::Box(BoxAction::Seat(SeatAction::Command(SeatCommand::EngineRuns))));
+            }
+            SeatPrompt::Paused | SeatPrompt::Done => break,
+        }
+    }
+    let check = desk.project().seat_check.clone().expect("it is kept");
+    assert_eq!((check.on.as_str(), check.firmware.as_str()), ("2008-05-17 21:14", "1.0"));
+    assert_eq!((check.image_check, check.planned, check.presses.len()), (image, 84, 84));
+    assert!(matches!(check.presses[0].outcome, SeatOutcome::TakenAs(_)));
+    assert!(check.presses[1..].iter().all(|press| press.outcome == SeatOutcome::Right));
+    assert_eq!(check.presses[1].gesture, Some((Gesture::Tap, 24)));
+    assert!(check.presses[1].sent.is_some() && check.presses[1].edge_count.is_some_and(|edge| edge > 3.0));
+    assert_eq!(desk.project().check_values(), []);
+    // It is one step of undo, and in the file.
+    assert_eq!(read(&spokewire::project::write(desk.project())).expect("it opens").project, *desk.project());
+    desk.act(Action::Undo);
+    assert_eq!(desk.project().seat_check, None);
+}
+
+#[test]
+fn a_box_unplugged_in_a_seat_check_pauses_it_and_nothing_is_lost() {
+    let mut desk = Desk::with_the_van();
+    desk.found(|_| {});
+    let body = desk.written();
+    desk.takes(body);
+    desk.act(Action::Box(BoxAction::Seat(SeatAction::Start)));
+    for button in 0..3 {
+        desk.tap(button);
+    }
+    desk.act(Action::Link(LinkAction::Report(Report::Gone {
+        path: "/dev/ttyX0".to_owned(),
+        reason: String::new(),
+    })));
+    assert_eq!(desk.prompt(), SeatPrompt::Paused);
+    desk.act(Action::Box(BoxAction::Seat(SeatAction::Command(SeatCommand::Resume))));
+    assert_eq!(desk.prompt(), SeatPrompt::Press(3));
+    desk.act(Action::Box(BoxAction::Seat(SeatAction::Command(SeatCommand::Stop))));
+    assert_eq!(desk.project().seat_check.as_ref().map(|check| check.presses.len()), Some(3));
 }

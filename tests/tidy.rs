@@ -74,8 +74,9 @@ fn no_file_names_a_place_on_somebodys_machine_or_leaves_work_undone() {
     let mut found = Vec::new();
     for (name, text) in sources() {
         for (number, line) in text.lines().enumerate() {
-            // A path that a hint shows as an example is nobody's.
-            if places.iter().any(|place| line.contains(place)) && !line.contains("/home/me/") {
+            // A path that a hint shows as an example is nobody's, and one of the rooms is called so.
+            let elsewhere = line.replace("src/work/", "");
+            if places.iter().any(|place| elsewhere.contains(place)) && !line.contains("/home/me/") {
                 found.push(format!("{name}:{}: {}", number + 1, line.trim()));
             }
         }

@@ -3,7 +3,7 @@
 
 use std::path::PathBuf;
 
-use crate::bands::DraggedEdges;
+use crate::bands::{DraggedEdges, LearnedOn};
 use crate::circuit::{Circuit, Jack, OutputParts, Parts, SupplyParts};
 use crate::files::Preferences;
 use crate::learn::Command as SessionCommand;
@@ -11,6 +11,7 @@ use crate::link::{DemoTouch, Report};
 use crate::project::{ButtonId, Command, CommandId, Gesture, ReturnWire, Sweep};
 use crate::signal::Converter;
 use crate::wheel::MeterCheck;
+use crate::work::News;
 
 use super::Station;
 use super::notice::Topic;
@@ -40,6 +41,8 @@ pub enum Action {
     Codes(CodesAction),
     /// The Box station.
     Box(super::the_box::BoxAction),
+    /// A long computation has come so far, or to its end.
+    Computed(News),
     /// A notice was answered: it goes, and what it offered is done.
     Answer(Topic),
     /// A notice was put away.
@@ -65,6 +68,8 @@ pub struct Now {
     pub ms: f64,
     /// The wall clock, as `21:14`.
     pub clock: String,
+    /// The day, as `2008-05-17`.
+    pub date: String,
 }
 
 /// Files and vehicles.
@@ -238,6 +243,8 @@ pub enum Edit {
     Back(ReturnWire),
     /// A wire's colour, in the letters of IEC 60757.
     WireColour(u8, String),
+    /// On which feed the wheel was learned; `None` where nobody measured it.
+    LearnedOn(Option<LearnedOn>),
     /// Edges of a button's band that a person moved; both `None` gives them back.
     Edges(ButtonId, DraggedEdges),
     /// A run of edits to one thing is over.
@@ -270,6 +277,8 @@ pub enum LearnAction {
     Start(Option<ButtonId>),
     /// Something for the running session.
     Session(SessionCommand),
+    /// Each button once more, held against its band.
+    Recheck(super::learn::bands::RecheckAction),
     /// Whether the demo's hand presses what is asked.
     Hand(bool),
     /// The button a stretch is for.

@@ -115,9 +115,10 @@ impl CircuitDerived {
 
 /// Another document is there: nothing of the one before stays.
 pub(super) fn reset(model: &mut Model) -> Vec<Effect> {
+    let effects = boxes::stop(model);
     let view = model.circuit.view;
     model.circuit = CircuitState { view, ..CircuitState::default() };
-    Vec::new()
+    effects
 }
 
 /// What an action of this station changes.

@@ -81,6 +81,12 @@ pub enum EditError {
     /// A current through 1 kΩ that no file may hold.
     #[error("{0} A is no current through 1 kΩ at a stereo's input. Type 0 mA to 100 mA, like 0.45.")]
     JackAmp(f64),
+    /// An edge that is no count.
+    #[error("{0} is no edge of a band. Choose a count from 0 to 1023.")]
+    EdgeCount(u16),
+    /// A feed while learning that no file may hold.
+    #[error("{0} V is no feed for a ladder. Type 0.1 V to 60 V by the meter, like 4.70, or leave it empty.")]
+    LearnedFeed(f64),
     /// A range that can't be swept.
     #[error(transparent)]
     Sweep(#[from] SweepError),
@@ -146,6 +152,7 @@ pub fn apply(project: &mut Project, edit: &Edit) -> Result<(), EditError> {
         Edit::Forget(id) => {
             project.learned.remove(id);
             project.forget_traces(id, 0);
+            forget_bands(project, id);
         }
         Edit::ForgetLast(id) => forget_last(project, id),
         Edit::AddCommand(command) => add_command(project, command)?,
@@ -193,6 +200,7 @@ pub fn apply(project: &mut Project, edit: &Edit) -> Result<(), EditError> {
         | Edit::MeterCheck(_)
         | Edit::Back(_)
         | Edit::WireColour(..)
+        | Edit::LearnedOn(_)
         | Edit::Edges(..) => planned::apply(project, edit)?,
         Edit::Settle => {}
     }
@@ -221,6 +229,7 @@ pub fn key(edit: &Edit) -> Option<String> {
         Edit::MeterCheck(_) => Some("meter check".to_owned()),
         Edit::Back(_) => Some("return".to_owned()),
         Edit::WireColour(wire, _) => Some(format!("colour {wire}")),
+        Edit::LearnedOn(_) => Some("learned on".to_owned()),
         Edit::Edges(id, _) => Some(format!("edges {}", id.0)),
         Edit::Every(button, gesture, _) => Some(format!("every {} {gesture:?}", button.0)),
         _ => None,
@@ -365,6 +374,9 @@ fn remove_button(project: &mut Project, id: &ButtonId) {
     project.pairs.retain(|pair| pair.button != *id);
     project.learned.remove(id);
     project.forget_traces(id, 0);
+    // What was shown with it isn't shown without it.
+    project.seat_check = None;
+    forget_bands(project, id);
     for learned in project.learned.values_mut() {
         if learned.indistinct_from.as_ref() == Some(id) {
             learned.indistinct_from = None;
@@ -380,6 +392,17 @@ fn move_button(project: &mut Project, id: &ButtonId, to: usize) -> Result<(), Ed
     let to = to.min(project.wheel.buttons.len());
     project.wheel.buttons.insert(to, moved);
     Ok(())
+}
+
+/// What stood on a button's presses goes with them: moved edges, and its re-check.
+pub(super) fn forget_bands(project: &mut Project, id: &ButtonId) {
+    project.edges.remove(id);
+    if let Some(recheck) = &mut project.rechecked {
+        recheck.presses.remove(id);
+        if recheck.presses.is_empty() {
+            project.rechecked = None;
+        }
+    }
 }
 
 fn forget_last(project: &mut Project, id: &ButtonId) {

@@ -7,6 +7,7 @@ use crate::files::Preferences;
 use crate::link::Request;
 use crate::project::Project;
 use crate::signal::RawReading;
+use crate::work::{Kind, Task};
 
 use super::action::PathPurpose;
 
@@ -69,6 +70,16 @@ pub enum Effect {
     },
     /// Write readings to the recording's file.
     Tape(TapeEffect),
+    /// Compute something long; answered by [`Action::Computed`](super::action::Action::Computed). It
+    /// replaces what is computed of its kind.
+    Compute {
+        /// The number its answers carry.
+        ticket: u64,
+        /// What.
+        task: Task,
+    },
+    /// Stop what is computed of a kind; no answer comes.
+    StopComputing(Kind),
     /// Close the window.
     Close,
 }

@@ -124,6 +124,7 @@ fn begin(model: &mut Model, document: Document) -> Vec<Effect> {
     model.kept.learned_since_open.clear();
     let mut effects = super::codes::reset(model);
     effects.extend(super::circuit::reset(model));
+    model.the_box.seat = super::the_box::seat::SeatState::default();
     learn::reset(model);
     for topic in [
         Topic::File,

@@ -309,6 +309,7 @@ fn readings_came(model: &mut Model, batch: Batch) -> Vec<Effect> {
         effects.push(Effect::Tape(TapeEffect::Write(readings)));
     }
     effects.extend(learn::readings(model, &counts));
+    effects.extend(the_box::seat::readings(model, &counts));
     model.link.scratch = counts;
     effects
 }
@@ -334,6 +335,9 @@ fn rescale(model: &mut Model) {
     if let Some(document) = &mut model.document {
         document.change(None, |project| {
             project.plan.converter = Converter::TwelveBit;
+            // Edges were put and buttons re-checked by the wrong numbers.
+            project.edges.retain(|id, _| !learned.contains(id));
+            project.rechecked = None;
             for (id, button) in &mut project.learned {
                 if learned.contains(id) {
                     for press in &mut button.presses {

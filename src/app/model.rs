@@ -115,6 +115,8 @@ pub struct Derived {
     pub merged: Option<Project>,
     /// The project as the box would hold it, and what the box holds against it.
     pub the_box: BoxDerived,
+    /// The last re-check, and the feed while learning.
+    pub learn: super::learn::bands::BandsDerived,
     /// What the meter's readings of the wheel come to.
     pub wheel: WheelDerived,
     /// What the circuit comes to.
@@ -159,6 +161,8 @@ pub(super) struct Kept {
     pub save_first: bool,
     /// Counts documents, so that a late answer about another one is known as such.
     pub document_number: u64,
+    /// The number of the last long computation that was asked for.
+    pub ticket: u64,
 }
 
 impl Model {
@@ -166,6 +170,12 @@ impl Model {
     #[must_use]
     pub fn project(&self) -> Option<&Project> {
         self.document.as_ref().map(Document::project)
+    }
+
+    /// A number for a long computation, that none before it had: an answer to another one is late.
+    pub(super) fn next_ticket(&mut self) -> u64 {
+        self.kept.ticket += 1;
+        self.kept.ticket
     }
 
     /// The project with what the running session has learned so far.

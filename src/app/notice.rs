@@ -38,6 +38,10 @@ pub enum Topic {
     Refused,
     /// Rest.
     Rest,
+    /// The feed while learning.
+    Feed,
+    /// A re-check of the bands.
+    Recheck,
     /// An edit that can't be made.
     Edit,
     /// A file that was written beside the project.

@@ -2,6 +2,7 @@
 
 use crate::bands::{Grade, Rung};
 use crate::device::Job;
+use crate::learn::seat::SeatPrompt;
 use crate::project::{Gesture, Project};
 
 use super::model::Model;
@@ -114,6 +115,12 @@ fn the_box(model: &Model) -> Option<(Progress, String)> {
     if let Some(failure) = &model.the_box.failure {
         let broken = if failure.half_flashed { Progress::Broken } else { Progress::Look };
         return Some((broken, "Not done: look here".to_owned()));
+    }
+    if let Some(session) = &model.the_box.seat.session {
+        let (done, of) = (session.presses().len(), session.planned());
+        if session.prompt() != SeatPrompt::Done && of > 0 {
+            return Some((Progress::Part(done as f32 / of as f32), format!("Seat check {done} of {of}")));
+        }
     }
     match (&model.the_box.presence, &model.the_box.held) {
         (Presence::NoProgram { .. }, _) => Some((Progress::Look, "No program in it".to_owned())),

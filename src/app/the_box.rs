@@ -3,6 +3,7 @@
 
 mod act;
 mod hear;
+pub mod seat;
 
 use std::collections::VecDeque;
 use std::path::PathBuf;
@@ -27,6 +28,8 @@ pub enum BoxView {
     Contents,
     /// Each decision as it happens.
     Watch,
+    /// Every button proven in the seat.
+    SeatCheck,
     /// What happened since power came.
     Counters,
     /// How the box is wired, pin by pin.
@@ -37,7 +40,8 @@ pub enum BoxView {
 
 impl BoxView {
     /// All of them, in order.
-    pub const ALL: [Self; 5] = [Self::Contents, Self::Watch, Self::Counters, Self::Wiring, Self::Settings];
+    pub const ALL: [Self; 6] =
+        [Self::Contents, Self::Watch, Self::SeatCheck, Self::Counters, Self::Wiring, Self::Settings];
 
     /// Its name.
     #[must_use]
@@ -45,6 +49,7 @@ impl BoxView {
         match self {
             Self::Contents => "Contents",
             Self::Watch => "Watch",
+            Self::SeatCheck => "Seat check",
             Self::Counters => "Counters",
             Self::Wiring => "Wiring",
             Self::Settings => "Settings",
@@ -125,6 +130,8 @@ pub struct BoxState {
     pub watching: bool,
     /// Its decisions, the newest last; [`DECISIONS_KEPT`] at most.
     pub decisions: VecDeque<DecisionSeen>,
+    /// The seat check.
+    pub seat: seat::SeatState,
     /// Its counters, and when they came (the window's clock, in milliseconds).
     pub counters: Option<(Counters, f64)>,
     /// The command that Try sends.
@@ -196,6 +203,8 @@ pub enum BoxAction {
     Watch(bool),
     /// Forget the decisions shown.
     ClearWatch,
+    /// The seat check.
+    Seat(seat::SeatAction),
     /// Ask for the counters.
     Counters,
     /// The command that Try sends.

@@ -3,6 +3,7 @@
 use crate::bands::{BandSet, Rung};
 use crate::files::Theme;
 use crate::project;
+use crate::work::{Kind, News};
 
 use super::action::{Action, Edit, Now};
 use super::edit::EditError;
@@ -28,6 +29,7 @@ impl Model {
         codes::sweep::look_after(self);
         effects.extend(codes::listen::mind(self));
         self.refresh();
+        learn::bands::mind_feed(self);
         effects
     }
 
@@ -57,6 +59,7 @@ impl Model {
             Action::Learn(action) => learn::update(self, action),
             Action::Codes(action) => codes::update(self, action),
             Action::Box(action) => the_box::update(self, action),
+            Action::Computed(news) => computed(self, news),
             Action::Answer(topic) => {
                 let offered = self.notices.on(topic).and_then(|notice| notice.action.clone());
                 self.notices.clear(topic);
@@ -123,6 +126,7 @@ impl Model {
         let project = self.derived.merged.as_ref().unwrap_or_else(|| document.project());
         self.derived.bands = project::bands(project);
         self.derived.verdicts = verdicts(project, &self.derived.bands);
+        self.derived.learn = learn::bands::BandsDerived::of(project, &self.derived.bands);
         self.derived.the_box = BoxDerived::of(project, &self.derived.bands, &self.the_box.held);
         self.derived.wheel = wheel::WheelDerived::of(project);
         self.derived.circuit = circuit::CircuitDerived::of(project, &self.derived.bands);
@@ -147,6 +151,14 @@ fn verdicts(project: &project::Project, bands: &BandSet) -> Vec<VerdictLine> {
     };
     lines.sort_by(|a, b| b.grade.cmp(&a.grade).then(gap(a).total_cmp(&gap(b))));
     lines
+}
+
+/// Hands what was computed to whom it belongs to. A late answer, to another ticket, is dropped there.
+fn computed(model: &mut Model, news: News) -> Vec<Effect> {
+    match news.kind() {
+        Kind::Boxes => circuit::boxes::computed(model, news),
+        Kind::Dwell => Vec::new(),
+    }
 }
 
 /// The line under the vehicle's name.

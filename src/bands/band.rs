@@ -1,6 +1,11 @@
 //! What the bands come out as: each rung's place and band, the reject gaps, and which rung a
 //! reading belongs to. Knows no names.
 
+use crate::circuit::Shift;
+
+use super::chance::Chance;
+use super::contributions::Contributions;
+use super::edges::MovedEdges;
 use super::verdict::Verdict;
 
 /// A place on a wire's count axis.
@@ -78,6 +83,19 @@ pub struct Band {
     /// Ohms of extra contact resistance until the count leaves the band; infinite where none can
     /// push it out, `None` where no circuit is known, for rest, and without a band.
     pub headroom_ohm: Option<f64>,
+    /// By what share the feed may leave its plan until the count leaves the band; infinite where a
+    /// reading is a ratio and no feed moves it, `None` where no circuit is known, for rest, and without a
+    /// band.
+    pub headroom_feed: Option<f64>,
+    /// What its readings vary by, cause by cause.
+    pub contributions: Contributions,
+    /// How far all that the circuit can drift moves it together, in counts; nothing where no circuit is
+    /// known.
+    pub drift: Shift,
+    /// How often a press of it goes wrong; `None` for rest, for what is only planned, and without a band.
+    pub chance: Option<Chance>,
+    /// Its edges, as far as a person moved them.
+    pub moved: MovedEdges,
     /// How it stands, for [`Verdict::text`].
     pub verdict: Verdict,
 }
@@ -164,6 +182,8 @@ pub struct BandSet {
     pub verdicts: Vec<Verdict>,
     /// The converter's stated error, as it was used.
     pub converter_error_count: f64,
+    /// The least reject gap, in whole counts, as it was used.
+    pub reject_floor_count: u16,
 }
 
 /// A press is on another button's rung when it lies within this many standard deviations of the

@@ -1,13 +1,13 @@
 //! From presses to bands, in three steps: where each rung lies, which rungs share a band, and how
 //! the axis is shared out. Knows no names, no file and no clock.
 
-use crate::circuit::Circuit;
+use crate::circuit::{Circuit, Parts};
 
 use super::band::{BandSet, Reach, Rung, Wire};
 use super::layout::touches;
 use super::place::{Placed, Placer};
 use super::verdict::Verdict;
-use super::{Press, RestLevel};
+use super::{DraggedEdges, Press, RestLevel};
 
 /// A button, as the bands need it. Its place in the input is its name.
 #[derive(Clone, Copy, Debug, Default)]
@@ -20,6 +20,8 @@ pub struct ButtonInput<'a> {
     pub indistinct_from: Option<usize>,
     /// Where the meter says it should read, in counts, for a button without presses.
     pub planned_count: Option<f64>,
+    /// Where a person put the edges of its band.
+    pub edges: DraggedEdges,
 }
 
 /// How bands are made.
@@ -45,6 +47,8 @@ pub struct Input<'a> {
     pub rests: &'a [(u8, &'a RestLevel)],
     /// The sense circuit, where it is known.
     pub circuit: Option<&'a Circuit>,
+    /// How far its parts drift; `None` leaves drift out of account, and so does an unknown circuit.
+    pub parts: Option<&'a Parts>,
     /// How bands are made.
     pub settings: Settings,
 }
@@ -68,6 +72,7 @@ pub fn bands(input: &Input<'_>) -> BandSet {
         between: placer.between(),
         verdicts: Vec::new(),
         converter_error_count: placer.converter_error_count,
+        reject_floor_count: u16::try_from(placer.floor).unwrap_or(u16::MAX),
     };
     for wire in wires_of(input) {
         let reach = placer.reach(wire, &placed);

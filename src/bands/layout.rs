@@ -1,6 +1,7 @@
 //! How the count axis of one wire is shared out: each rung's tolerance interval first, then part
 //! of the gaps nobody uses. Knows no buttons and no spread between presses.
 
+use crate::circuit::Shift;
 use crate::units::TOP_COUNT;
 
 use super::band::Accept;
@@ -19,13 +20,23 @@ pub(super) struct Slot {
     /// First and last whole count of its tolerance interval, rounded outward, 0 to 1023.
     pub(super) low: i32,
     pub(super) high: i32,
+    /// How far the circuit can drift it, in whole counts, rounded outward.
+    drift_down: i32,
+    drift_up: i32,
 }
 
 impl Slot {
     /// `low` and `high` are the ends of the tolerance interval, in counts.
     pub(super) fn new(centre_count: f64, sigma_count: f64, low: f64, high: f64) -> Self {
         let whole = |count: f64| count.clamp(0.0, TOP_COUNT) as i32;
-        Self { centre_count, sigma_count, low: whole(low.floor()), high: whole(high.ceil()) }
+        let (low, high) = (whole(low.floor()), whole(high.ceil()));
+        Self { centre_count, sigma_count, low, high, drift_down: 0, drift_up: 0 }
+    }
+
+    /// The same, with what the circuit can drift.
+    pub(super) fn drifting(self, drift: Shift) -> Self {
+        let whole = |count: f64| if count > 0.0 { count.min(TOP_COUNT).ceil() as i32 } else { 0 };
+        Self { drift_down: whole(drift.down_count), drift_up: whole(drift.up_count), ..self }
     }
 
     /// Whole counts between this interval and one above it; below 1, the two can't be told apart.
@@ -64,9 +75,9 @@ pub(super) fn accept_bands(slots: &[Slot], rules: Rules) -> Vec<Option<Accept>> 
     if rules.widen
         && let (Some(first), Some(last)) = (slots.first(), slots.last())
     {
-        let (_, up) = share_out(first.low, rules);
+        let (_, up) = share_out(first.low, (0, first.drift_down), rules);
         edges[0].0 = if first.low < rules.floor { 0 } else { first.low - up };
-        let (down, _) = share_out(top - last.high, rules);
+        let (down, _) = share_out(top - last.high, (last.drift_up, 0), rules);
         let end = slots.len() - 1;
         edges[end].1 = if top - last.high < rules.floor { top } else { last.high + down };
     }
@@ -74,7 +85,7 @@ pub(super) fn accept_bands(slots: &[Slot], rules: Rules) -> Vec<Option<Accept>> 
         let [lower, upper] = pair else { continue };
         let room = lower.room_to(upper);
         if room >= 1 {
-            let (below, above) = share_out(room, rules);
+            let (below, above) = share_out(room, (lower.drift_up, upper.drift_down), rules);
             edges[index].1 = lower.high + below;
             edges[index + 1].0 = upper.low - above;
         } else {
@@ -92,15 +103,23 @@ pub(super) fn accept_bands(slots: &[Slot], rules: Rules) -> Vec<Option<Accept>> 
         .collect()
 }
 
-/// How many of `room` free counts go to the band below and to the band above them.
-fn share_out(room: i32, rules: Rules) -> (i32, i32) {
+/// How many of `room` free counts go to the band below and to the band above them, which drift into it by
+/// so many.
+///
+/// Each gets its part of what lies free; one that drifts further gets as much as it drifts, and none
+/// reaches to where the other can drift, or nearer to that than the floor: a press there is better ignored
+/// than taken for the wrong button. Where the drifts meet, less is given than is free; where one drifts as
+/// far as the other's interval, nothing is given to the other.
+fn share_out(room: i32, (up, down): (i32, i32), rules: Rules) -> (i32, i32) {
     if !rules.widen || room <= 0 {
         return (0, 0);
     }
     let reject = ((f64::from(room) * REJECT_SHARE).ceil() as i32).max(rules.floor);
     let spare = (room - reject).max(0);
     let below = (f64::from(spare) * rules.wear.share_of_lower()).round() as i32;
-    (below, spare - below)
+    let most = |other: i32| (room - other - rules.floor).max(0);
+    let given = |share: i32, own: i32, other: i32| share.max(own).min(most(other));
+    (given(below, up, down), given(spare - below, down, up))
 }
 
 /// The first whole count above the point of least error between two rungs that overlap; between

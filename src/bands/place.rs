@@ -1,12 +1,16 @@
 //! Where each rung lies: its centre, how much its readings vary, its tolerance interval. Knows no
 //! neighbours.
 
+use crate::circuit::{Drift, Shift, drift, seen_ohm};
 use crate::units::TOP_COUNT;
 
 use super::RestLevel;
 use super::band::{Band, BetweenSpread, Reach, Rung};
+use super::chance::Chance;
 use super::compute::{Input, Settings};
+use super::contributions::Contributions;
 use super::divider::Divider;
+use super::edges::MovedEdges;
 use super::layout::Slot;
 use super::spread::{
     ASSUMED_BETWEEN_COUNT, ASSUMED_BETWEEN_OHM, ASSUMED_WITHIN_COUNT, Group, LEAST_FREEDOM, Pool, Presses,
@@ -23,6 +27,7 @@ const PLANNED_SHARE: f64 = 0.01;
 pub(super) struct Placed {
     pub(super) band: Band,
     pub(super) slot: Slot,
+    pub(super) drift: Drift,
     /// Whose band it shares.
     pub(super) shares: Option<Rung>,
     /// A press of its own outside its tolerance interval.
@@ -31,7 +36,7 @@ pub(super) struct Placed {
 
 /// What all rungs have in common.
 pub(super) struct Placer<'a> {
-    input: &'a Input<'a>,
+    pub(super) input: &'a Input<'a>,
     pub(super) divider: Option<Divider>,
     presses: Vec<Presses>,
     pool: Pool,
@@ -183,10 +188,28 @@ impl<'a> Placer<'a> {
             nearest_gap_count: None,
             headroom_count: None,
             headroom_ohm: None,
+            headroom_feed: None,
+            contributions: Contributions::default(),
+            drift: Shift::default(),
+            chance: None::<Chance>,
+            moved: MovedEdges::default(),
             verdict: Verdict::Unlearned { of: rung },
         };
+        let drift = self.drift(rung, centre);
         let slot = Slot::new(centre, spread.sigma, band.tolerance_low_count, band.tolerance_high_count);
-        Placed { band, slot, shares: None, stray_count: None }
+        let mut placed = Placed { band, slot, drift, shares: None, stray_count: None };
+        placed.stretch(f64::INFINITY, f64::NEG_INFINITY);
+        placed
+    }
+
+    /// What a reading of this rung can drift by; nothing where circuit or parts aren't known.
+    fn drift(&self, rung: Rung, centre: f64) -> Drift {
+        let (Some(circuit), Some(parts), Some(_)) = (self.input.circuit, self.input.parts, self.divider)
+        else {
+            return Drift::default();
+        };
+        let wears = matches!(rung, Rung::Button(_));
+        drift(circuit, parts, seen_ohm(circuit, centre), wears, self.converter_error_count)
     }
 
     /// Whether gaps may be given out: not while a button of this wire could still lie anywhere.
@@ -218,12 +241,16 @@ impl Placed {
     pub(super) fn stretch(&mut self, low: f64, high: f64) {
         self.band.tolerance_low_count = self.band.tolerance_low_count.min(low);
         self.band.tolerance_high_count = self.band.tolerance_high_count.max(high);
-        self.slot = Slot::new(
-            self.band.centre_count,
-            self.band.sigma_count,
-            self.band.tolerance_low_count,
-            self.band.tolerance_high_count,
-        );
+        let band = &mut self.band;
+        let (low, high) = (band.tolerance_low_count, band.tolerance_high_count);
+        self.slot = Slot::new(band.centre_count, band.sigma_count, low, high).drifting(self.drift.whole);
+        let interval = Shift {
+            down_count: (band.centre_count - low).max(0.0),
+            up_count: (high - band.centre_count).max(0.0),
+        };
+        let within_share = (band.within_count / band.sigma_count).powi(2).min(1.0);
+        band.contributions = Contributions::of(interval, within_share, &self.drift);
+        band.drift = self.drift.whole;
     }
 }
 

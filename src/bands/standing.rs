@@ -1,10 +1,13 @@
 //! How the rungs of one wire stand to each other: their bands, the gaps between, separation,
 //! headroom and verdict. Knows no presses.
 
+use crate::circuit::{Circuit, is_ratio};
 use crate::units::TOP_COUNT;
 
-use super::band::{Band, Gap, Rung};
+use super::band::{Accept, Band, Gap, Rung};
+use super::chance::chance_of;
 use super::divider::Wear;
+use super::edges::{DraggedEdges, Edge, Wanted, move_edges};
 use super::layout::{Rules, Slot, accept_bands, touches};
 use super::place::{Placed, Placer};
 use super::verdict::Verdict;
@@ -19,6 +22,7 @@ impl Placer<'_> {
         for (&index, accept) in row.iter().zip(accepted) {
             placed[index].band.accept = accept;
         }
+        self.move_by_hand(&row, placed);
         for pair in row.windows(2) {
             let (lower, upper) = (placed[pair[0]].band.rung, placed[pair[1]].band.rung);
             placed[pair[0]].band.above = Some(upper);
@@ -34,13 +38,51 @@ impl Placer<'_> {
                 reject_high_count: above.low_count.saturating_sub(1),
             });
         }
+        let taken: Vec<(Rung, Accept)> = row
+            .iter()
+            .map(|&index| &placed[index].band)
+            .filter(|band| band.measured && matches!(band.rung, Rung::Button(_)))
+            .filter_map(|band| Some((band.rung, band.accept?)))
+            .collect();
         for index in 0..placed.len() {
             if placed[index].band.wire != wire {
                 continue;
             }
             self.measure_against(&row, index, placed);
+            let band = &mut placed[index].band;
+            if let Some(own) = taken.iter().position(|&(rung, _)| rung == band.rung) {
+                band.chance = Some(chance_of(band.centre_count, band.sigma_count, band.drift, own, &taken));
+            }
             let verdict = self.verdict(&row, index, placed, gaps);
             placed[index].band.verdict = verdict;
+        }
+    }
+
+    /// The edges that a person moved.
+    fn move_by_hand(&self, row: &[usize], placed: &mut [Placed]) {
+        let filled: Vec<usize> =
+            row.iter().copied().filter(|&index| placed[index].band.accept.is_some()).collect();
+        let edges_of = |rung: Rung| match rung {
+            Rung::Button(button) => self.input.buttons[button].edges,
+            Rung::Rest(_) => DraggedEdges::default(),
+        };
+        let wanted: Vec<Wanted> = filled
+            .iter()
+            .map(|&index| &placed[index].band)
+            .map(|band| Wanted {
+                rung: band.rung,
+                centre_count: band.centre_count,
+                edges: edges_of(band.rung),
+            })
+            .collect();
+        if wanted.iter().all(|wanted| wanted.edges == DraggedEdges::default()) {
+            return;
+        }
+        let mut accepts: Vec<Accept> = filled.iter().filter_map(|&index| placed[index].band.accept).collect();
+        let moved = move_edges(&wanted, &mut accepts, self.floor);
+        for ((&index, accept), moved) in filled.iter().zip(accepts).zip(moved) {
+            placed[index].band.accept = Some(accept);
+            placed[index].band.moved = moved;
         }
     }
 
@@ -57,7 +99,12 @@ impl Placer<'_> {
         let headroom = band.accept.filter(|_| matches!(band.rung, Rung::Button(_))).map(|accept| {
             self.headroom(band.centre_count, accept.low_count.into(), accept.high_count.into())
         });
+        let feed = band.accept.filter(|_| matches!(band.rung, Rung::Button(_))).and_then(|accept| {
+            self.divider?;
+            Some(headroom_feed(self.input.circuit?, band.centre_count, accept))
+        });
         let band = &mut placed[index].band;
+        band.headroom_feed = feed;
         band.separation_sigma = separation;
         band.nearest_gap_count = gap;
         band.headroom_count = headroom.map(|(count, _)| count);
@@ -130,6 +177,12 @@ impl Placer<'_> {
                 floor_count: u16::try_from(self.floor).unwrap_or(u16::MAX),
             };
         }
+        if let Some(cut) = trimmed(band) {
+            return cut;
+        }
+        if let Some((other, apart_count, meeting)) = self.meeting(row, index, placed) {
+            return Verdict::Meets { of, other, apart_count, meeting };
+        }
         Verdict::Safe {
             of,
             nearest: nearest.map(|other| (other.rung, apart(other))),
@@ -137,6 +190,30 @@ impl Placer<'_> {
             headroom_count: band.headroom_count,
         }
     }
+}
+
+/// By what share the feed may leave its plan until a reading leaves its band.
+fn headroom_feed(circuit: &Circuit, centre: f64, accept: Accept) -> f64 {
+    if is_ratio(circuit) || centre <= 0.0 {
+        return f64::INFINITY;
+    }
+    let (low, high) = (f64::from(accept.low_count), f64::from(accept.high_count));
+    let up = if high >= TOP_COUNT { f64::INFINITY } else { high / centre - 1.0 };
+    up.min(1.0 - low / centre).max(0.0)
+}
+
+/// A band with an edge that a person moved inside its tolerance interval.
+fn trimmed(band: &Band) -> Option<Verdict> {
+    let (accept, chance) = (band.accept?, band.chance?);
+    let (low, high) = (f64::from(accept.low_count), f64::from(accept.high_count));
+    let low_cut = band.moved.low.is_some() && low > band.tolerance_low_count.max(0.0).floor();
+    let high_cut = band.moved.high.is_some() && high < band.tolerance_high_count.min(TOP_COUNT).ceil();
+    let (edge, edge_count, reach_count) = match (low_cut, high_cut) {
+        (true, _) => (Edge::Low, accept.low_count, band.tolerance_low_count),
+        (false, true) => (Edge::High, accept.high_count, band.tolerance_high_count),
+        (false, false) => return None,
+    };
+    Some(Verdict::Trimmed { of: band.rung, edge, edge_count, reach_count, ignored: chance.ignored })
 }
 
 /// The rungs that share out a wire's axis, by their centres: not those that share a band, nor

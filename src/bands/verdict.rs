@@ -3,6 +3,9 @@
 use crate::units::{count_text, ohm_text};
 
 use super::band::Rung;
+use super::chance::odds_text;
+use super::edges::Edge;
+use super::meeting::Meeting;
 
 /// How a rung stands, with what the sentence needs.
 #[derive(Clone, Debug, PartialEq)]
@@ -30,6 +33,30 @@ pub enum Verdict {
         reject_count: u16,
         /// Counts asked for.
         floor_count: u16,
+    },
+    /// Told apart now, but what the circuit can drift takes it to another's band.
+    Meets {
+        /// Which rung drifts.
+        of: Rung,
+        /// To whose band.
+        other: Rung,
+        /// Centre to centre, in counts.
+        apart_count: f64,
+        /// In which state they meet.
+        meeting: Meeting,
+    },
+    /// A person moved an edge to where its own presses still reach.
+    Trimmed {
+        /// Which rung.
+        of: Rung,
+        /// Which edge.
+        edge: Edge,
+        /// Where that is now.
+        edge_count: u16,
+        /// How far its tolerance interval reaches.
+        reach_count: f64,
+        /// The chance of a press being ignored, 0 to 1.
+        ignored: f64,
     },
     /// The tolerance intervals of two measured rungs overlap or touch.
     Indistinct {
@@ -127,6 +154,8 @@ impl Verdict {
             | Self::Unlearned { .. }
             | Self::NoWire { .. } => Grade::Open,
             Self::Close { .. }
+            | Self::Meets { .. }
+            | Self::Trimmed { .. }
             | Self::Shared { .. }
             | Self::Uneven { .. }
             | Self::Saturated { .. }
@@ -159,6 +188,23 @@ impl Verdict {
                 name_of(other),
                 counts(apart_count),
             ),
+            Self::Meets { of, other, apart_count, meeting } => {
+                let (of, other) = (name_of(of), name_of(other));
+                let apart = counts(apart_count);
+                format!(
+                    "{of} and {other} are {apart} apart: {}, {of} can be taken for {other}.",
+                    meeting.text()
+                )
+            }
+            Self::Trimmed { of, edge, edge_count, reach_count, ignored } => {
+                let end = if edge == Edge::Low { "lower" } else { "upper" };
+                format!(
+                    "The {end} edge of {} was moved to {edge_count}, and its presses reach to {}: {} is ignored.",
+                    name_of(of),
+                    number(reach_count),
+                    odds_text(ignored)
+                )
+            }
             Self::Indistinct { of, other, apart_count, noise_count } => format!(
                 "{} and {} can't be told apart: {}, noise ± {}.",
                 name_of(of),
@@ -281,6 +327,19 @@ mod tests {
     fn every_other_verdict_says_what_to_do() {
         let sentences = [
             Verdict::Close { of: NEXT, other: MUTE, apart_count: 14.0, reject_count: 3, floor_count: 8 },
+            Verdict::Meets {
+                of: NEXT,
+                other: MUTE,
+                apart_count: 40.0,
+                meeting: Meeting { wear_ohm: 61.3, celsius: None, feed_share: 0.0 },
+            },
+            Verdict::Trimmed {
+                of: NEXT,
+                edge: Edge::High,
+                edge_count: 361,
+                reach_count: 364.2,
+                ignored: 0.022_75,
+            },
             Verdict::Shared { of: NEXT, with: MUTE },
             Verdict::MorePresses { of: NEXT, presses: 1 },
             Verdict::MorePresses { of: NEXT, presses: 3 },
@@ -297,6 +356,8 @@ mod tests {
             sentences,
             [
                 "Next and Mute are 14 counts apart: 3 of them rejected, 8 wanted.",
+                "Next and Mute are 40 counts apart: once worn by 61 Ω, Next can be taken for Mute.",
+                "The upper edge of Next was moved to 361, and its presses reach to 364: 1 in 44 is ignored.",
                 "Next is taken as one with Mute: a press of either counts as Mute.",
                 "Next has one press: press it again, so that its spread is known.",
                 "Next has 3 presses, too few in all to know the spread: press again.",

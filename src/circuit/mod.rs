@@ -2,6 +2,7 @@
 //! makes of them; and the stereo's remote input, with what the box's output does to it. Knows no
 //! buttons by name and no readings.
 
+mod drift;
 mod filter;
 mod hookup;
 mod jack;
@@ -11,12 +12,17 @@ mod problem;
 mod settling;
 mod source;
 mod supply_parts;
+mod together;
 
 use serde::{Deserialize, Serialize};
 
 use crate::units::{SCALE_COUNT, TOP_COUNT};
 use crate::wheel::beside;
 
+pub use drift::{
+    Drift, LEARNED_AT_C, REFERENCE_PER_K, Shift, Stress, TRACKING_PER_K, drift, is_ratio, seen_ohm,
+    stressed_count,
+};
 pub use filter::Filter;
 pub use hookup::{EndReturn, Hookup, HookupError, NodePoint};
 pub use jack::{
@@ -29,6 +35,7 @@ pub use problem::{HIGHEST_FEED_V, LEAST_REFERENCE_V, Problem};
 pub use settling::{settle_s, settle_time_constants};
 pub use source::Source;
 pub use supply_parts::SupplyParts;
+pub use together::{PairDoubt, PairReach, TwoPressed, own_ohm};
 
 /// Which way the ladder and the sense resistor stand.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]

@@ -10,10 +10,12 @@ pub mod flash;
 pub mod image;
 mod io;
 pub mod learn;
+pub mod manual;
 pub mod node;
 pub mod predict;
 pub mod read;
 pub mod replay;
+pub mod together;
 pub mod write;
 
 use std::path::{Path, PathBuf};
@@ -69,6 +71,8 @@ pub enum Command {
     Dwell(dwell::DwellArgs),
     /// What every button should read, from the meter's resistances and the sense circuit
     Predict(predict::PredictArgs),
+    /// What every two buttons read at once, and whose band that is
+    Together(together::TogetherArgs),
     /// What is missing or unsafe in a project, and what to do about it
     Check(check::CheckArgs),
     /// What the sense node stands at for one circuit, without a project
@@ -86,6 +90,10 @@ pub enum Command {
     Image(image::ImageArgs),
     /// What the box would decide over recorded readings
     Replay(replay::ReplayArgs),
+    /// The man page: spokewire manual > spokewire.1
+    Manual(manual::ManualArgs),
+    /// What a shell completes: spokewire completions bash
+    Completions(manual::CompletionsArgs),
 }
 
 impl Command {
@@ -99,6 +107,7 @@ impl Command {
             Self::Bands(args) => bands::run(args, io),
             Self::Dwell(args) => dwell::run(args, io),
             Self::Predict(args) => predict::run(args, io),
+            Self::Together(args) => together::run(args, io),
             Self::Check(args) => check::run(args, io),
             Self::Node(args) => node::run(args, io),
             Self::Code(args) => code::run(args, io),
@@ -107,6 +116,8 @@ impl Command {
             Self::Flash(args) => flash::run(args, io),
             Self::Image(args) => image::run(args, io),
             Self::Replay(args) => replay::run(args, io),
+            Self::Manual(args) => manual::manual(args, io),
+            Self::Completions(args) => manual::completions(args, io),
         }
     }
 }

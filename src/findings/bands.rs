@@ -11,6 +11,13 @@ pub(super) fn look(project: &Project, found: &mut Vec<Finding>) {
     for (index, button) in project.wheel.buttons.iter().enumerate() {
         let Some(verdict) = bands.verdict(index) else { continue };
         let (level, advice) = match verdict.grade() {
+            _ if matches!(verdict, Verdict::Meets { .. }) => (
+                Level::Caution,
+                "Choose a sense resistor that spreads them, or re-check the wheel now and then: V at Learn.",
+            ),
+            _ if matches!(verdict, Verdict::Trimmed { .. }) => {
+                (Level::Caution, "Move the edge back out, or reset it: Learn, Bands.")
+            }
             Grade::Good | Grade::Open => continue,
             Grade::Caution => (
                 Level::Caution,

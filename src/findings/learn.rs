@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use super::{Finding, Level, Station, called};
 use crate::bands::{Press, RestLevel};
 use crate::circuit::Sense;
-use crate::project::{Button, Gesture, Project};
+use crate::project::{Button, Gesture, Project, feed_off};
 use crate::units::{TOP_COUNT, count_text};
 
 /// A rest this close to an end of the scale is at the rail, in counts: twice the converter's own
@@ -19,6 +19,7 @@ const REST_SIGMA: f64 = 3.0;
 
 pub(super) fn look(project: &Project, found: &mut Vec<Finding>) {
     rests(project, found);
+    feed(project, found);
     for button in &project.wheel.buttons {
         look_at(project, button, found);
     }
@@ -26,6 +27,17 @@ pub(super) fn look(project: &Project, found: &mut Vec<Finding>) {
 
 fn finding(level: Level, where_: String, what: String, do_: &str) -> Finding {
     Finding::new(level, Station::Learn, where_, what, do_)
+}
+
+/// Learned on another feed than the box will run on, where readings go with it.
+fn feed(project: &Project, found: &mut Vec<Finding>) {
+    let Some(off) = feed_off(project) else { return };
+    found.push(finding(
+        Level::Caution,
+        "learned_on.feed_v".to_owned(),
+        format!("{} The bands are provisional.", off.text()),
+        "Learn again on the power the box will run on, or re-check there: V at Learn; or measure against the supply.",
+    ));
 }
 
 /// Each wire that carries a button needs a rest.

@@ -14,6 +14,7 @@ mod pair;
 #[cfg(test)]
 mod tests;
 mod the_box;
+mod together;
 mod wheel;
 
 pub use cautions::CAUTIONS;
@@ -100,6 +101,7 @@ pub fn findings(project: &Project) -> Vec<Finding> {
     let mut found = Vec::new();
     wheel::look(project, &mut found);
     circuit::look(project, &mut found);
+    together::look(project, &mut found);
     learn::look(project, &mut found);
     bands::look(project, &mut found);
     codes::look(project, &mut found);

@@ -17,8 +17,10 @@ fn after(change: impl FnOnce(&mut Project)) -> Vec<String> {
     let mut project = van();
     change(&mut project);
     assert_eq!(project.check_values(), [], "the change leaves a project that can be saved");
+    // The seat check has a test of its own.
     findings(&project)
         .into_iter()
+        .filter(|finding| finding.where_ != "seat_check")
         .map(|f| format!("{} {:?} {}: {} {}", f.level.word(), f.station, f.where_, f.what, f.do_))
         .collect()
 }
@@ -86,6 +88,32 @@ fn a_reference_that_is_not_the_supply_is_found() {
     assert!(unlearned.contains(&"caution Circuit circuit.reference: The converter measures against the chip's own reference of 1.10 V and there is no feed monitor: readings move with the feed. What was learned on laptop power is off on vehicle power by as much as the two differ. Measure against the supply, or add a feed monitor, or learn on the power it will run on.".to_owned()), "{unlearned:?}");
 }
 
+/// On a parallel ladder two buttons read as one of less ohms: FACTS B1's 2.2 kΩ and 4.7 kΩ as 1498.6 Ω.
+#[test]
+fn two_buttons_at_once_that_read_as_a_third_are_found_with_what_to_do() {
+    let parallel = |project: &mut Project| {
+        project.wheel.topology = crate::wheel::Topology::Parallel;
+        let ohms = [2_200.0, 4_700.0, 1_498.6, 680.0];
+        project.learned.clear();
+        project.rests.clear();
+        project.wheel.wires.clear();
+        project.pairs.clear();
+        project.wheel.buttons.clear();
+        for (name, ohm) in ["Up", "Down", "Mute", "Next"].into_iter().zip(ohms) {
+            let id = ButtonId(name.to_lowercase());
+            let name = name.to_owned();
+            let button = crate::project::Button { id, name, wire: Some(1), meter_ohm: Some(ohm) };
+            project.wheel.buttons.push(button);
+        }
+    };
+    let found = after(parallel);
+    let told: Vec<_> = found.iter().filter(|line| line.contains("circuit.together")).collect();
+    let [mute] = told.as_slice() else { panic!("{found:?}") };
+    let start = "caution Circuit circuit.together.mute: Up and Down at once read 614, in Mute's band, ";
+    assert!(mute.starts_with(start), "{mute}");
+    assert!(mute.contains(" taken for Mute. ") && mute.contains("learn the two pressed together"), "{mute}");
+}
+
 #[test]
 fn a_feed_that_moves_the_readings_is_told_button_by_button() {
     // 93.5 and 287 times 5.05 / 4.70 are 100.5 and 308.4; 1000 would be 1074.5.
@@ -99,7 +127,14 @@ fn a_feed_that_moves_the_readings_is_told_button_by_button() {
         ]
     );
     let internal = after(|p| p.circuit.as_mut().unwrap().reference = Reference::Internal { volt: 1.1 });
-    assert!(internal[0].contains("against the chip's own reference of 1.10 V"), "{internal:?}");
+    let told = |found: &String| found.contains("against the chip's own reference of 1.10 V");
+    assert!(internal.iter().any(told), "{internal:?}");
+    // At 1.10 V the curve is steep: what was learned is far from safe from wear, and that is told too.
+    assert!(
+        internal[0]
+            .starts_with("caution Learn learned.mute: Mute and Source are 194 counts apart: once worn by "),
+        "{internal:?}"
+    );
     let lands = after(|p| {
         p.circuit.as_mut().unwrap().reference = Reference::Internal { volt: 1.1 };
         for press in &mut p.learned.get_mut(&ButtonId("source".into())).unwrap().presses {
@@ -490,4 +525,57 @@ fn two_buttons_that_cannot_be_told_apart_are_one_error() {
     let alike: Vec<_> = found.iter().filter(|finding| finding.contains("can't be told apart")).collect();
     assert_eq!(alike.len(), 1, "{found:?}");
     assert!(alike[0].starts_with("error Learn learned.mute: Mute and Source can't be told apart: 0 counts"));
+}
+
+#[test]
+fn a_seat_check_that_is_missing_wrong_or_of_another_image_is_told() {
+    use crate::project::{SeatCheck, SeatOutcome, SeatPress};
+    let opened = crate::project::read(include_str!("../../projects/demo-van.ron")).unwrap();
+    let mut project = opened.project;
+    let told = |project: &Project| {
+        let all = findings(project);
+        let own = all.iter().filter(|finding| finding.where_ == "seat_check");
+        own.map(|finding| finding.what.clone()).collect::<Vec<_>>()
+    };
+    project.seat_check = None;
+    assert_eq!(
+        told(&project),
+        ["No seat check was made: nobody knows yet that every button works in this vehicle."]
+    );
+    let body =
+        crate::image::build(&project, &crate::project::bands(&project)).unwrap().image.to_body().unwrap();
+    let press = SeatPress {
+        asked: project.wheel.buttons[0].id.clone(),
+        running: false,
+        random: false,
+        outcome: SeatOutcome::Right,
+        count: Some(80.0),
+        edge_count: Some(10.0),
+        latency_ms: Some(24),
+        gesture: None,
+        sent: None,
+    };
+    let mut check = SeatCheck {
+        on: "2008-05-17 21:14".to_owned(),
+        firmware: "1.0".to_owned(),
+        image_check: crate::image::check(&body),
+        planned: 2,
+        taken_back: 0,
+        presses: vec![press.clone(), press.clone()],
+    };
+    project.seat_check = Some(check.clone());
+    assert_eq!(told(&project), [""; 0]);
+    check.presses[1].outcome = SeatOutcome::Unnoticed;
+    check.image_check ^= 1;
+    project.seat_check = Some(check.clone());
+    assert_eq!(
+        told(&project),
+        [
+            "The last seat check had 1 of 2 presses wrong.",
+            "The project has changed since the last seat check: what was shown then isn't shown for it."
+        ]
+    );
+    check.presses.truncate(1);
+    project.seat_check = Some(check);
+    assert_eq!(told(&project)[0], "The last seat check stopped after 1 of 2 presses.");
 }

@@ -7,8 +7,8 @@ mod slow_press;
 use super::{Finding, Level, Station, called};
 use crate::bands::{BandSet, Rung, auto_settle_count, noise_count};
 use crate::circuit::{Problem, Reference};
-use crate::image::build;
-use crate::project::{Gesture, Project, banding, settle_count};
+use crate::image::{build, check as image_check};
+use crate::project::{Gesture, Project, SeatCount, banding, settle_count};
 use crate::units::{TOP_COUNT, count_text, volt_text};
 
 /// The feed on laptop power, in volts: what USB leaves of 5 V behind a long lead and a fuse. Common
@@ -33,6 +33,7 @@ pub(super) fn look(project: &Project, found: &mut Vec<Finding>) {
     settle_limit(project, &bands, found);
     slow_press::look(project, &bands, settle_count(project, &bands), found);
     repeats(project, found);
+    seat_check(project, &bands, found);
     if !project.plan.supplies_parted {
         found.push(finding(
         Level::Note,
@@ -45,6 +46,52 @@ pub(super) fn look(project: &Project, found: &mut Vec<Finding>) {
 
 fn finding(level: Level, where_: impl Into<String>, what: impl Into<String>, do_: &str) -> Finding {
     Finding::new(level, Station::Box, where_, what, do_)
+}
+
+/// What the last seat check leaves open. Nothing is said before all is paired: there is nothing to prove.
+fn seat_check(project: &Project, bands: &BandSet, found: &mut Vec<Finding>) {
+    let place = "seat_check";
+    let paired =
+        project.wheel.buttons.iter().all(|button| {
+            project.pairs.iter().any(|pair| pair.button == button.id && pair.command.is_some())
+        });
+    let Some(check) = &project.seat_check else {
+        // An error comes first: a box that can't be right proves nothing.
+        if paired && found.iter().all(|said| said.level != Level::Error) {
+            found.push(finding(
+                Level::Note,
+                place,
+                "No seat check was made: nobody knows yet that every button works in this vehicle.",
+                "Fill the box, then start the seat check at the Box station.",
+            ));
+        }
+        return;
+    };
+    let count = SeatCount::of(&check.presses);
+    if count.errors > 0 {
+        found.push(finding(
+            Level::Caution,
+            place,
+            format!("The last seat check had {} of {} presses wrong.", count.errors, count.presses),
+            "Look at the presses that went wrong at the Box station, mend the cause, and check again.",
+        ));
+    } else if count.presses < check.planned {
+        found.push(finding(
+            Level::Note,
+            place,
+            format!("The last seat check stopped after {} of {} presses.", count.presses, check.planned),
+            "Make it whole at the Box station.",
+        ));
+    }
+    let image = build(project, bands).ok().and_then(|built| built.image.to_body().ok());
+    if image.is_some_and(|body| image_check(&body) != check.image_check) {
+        found.push(finding(
+            Level::Note,
+            place,
+            "The project has changed since the last seat check: what was shown then isn't shown for it.",
+            "Write it to the box and check again.",
+        ));
+    }
 }
 
 /// What doesn't fit the box, unless another room has said so.

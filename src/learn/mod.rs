@@ -10,6 +10,7 @@ mod recorded;
 mod refusal;
 mod rest;
 mod rungs;
+pub mod seat;
 mod session;
 mod setup;
 mod trace;

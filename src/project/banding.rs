@@ -1,10 +1,10 @@
 //! Between the project and the bands: its values handed down as plain numbers, and each rung's
 //! name handed back. Knows no file and no screen, and computes nothing itself.
 
-use crate::bands::{BandSet, ButtonInput, Input, Rung, Settings, Verdict};
+use crate::bands::{Band, BandSet, ButtonInput, Edge, Input, Rung, Settings, Verdict};
 use crate::units::TOP_COUNT;
 
-use super::Project;
+use super::{Project, feed_off};
 
 /// The bands of everything learned, with those planned by the meter where a button has not been
 /// pressed yet. Buttons keep their place in the wheel's order: `Rung::Button(2)` is the third.
@@ -25,6 +25,7 @@ pub fn bands(project: &Project) -> BandSet {
                 presses: learned.map_or(&[][..], |learned| &learned.presses),
                 indistinct_from: taken_as.and_then(|id| project.button(id)).map(|(index, _)| index),
                 planned_count: planned_count(project, button.meter_ohm),
+                edges: project.edges.get(&button.id).copied().unwrap_or_default(),
             }
         })
         .collect();
@@ -33,6 +34,7 @@ pub fn bands(project: &Project) -> BandSet {
         buttons: &buttons,
         rests: &rests,
         circuit: project.circuit.as_ref(),
+        parts: Some(&project.parts),
         settings: Settings {
             coverage: plan.coverage,
             confidence: plan.confidence,
@@ -60,7 +62,25 @@ pub fn rung_name(project: &Project, rung: Rung) -> String {
 /// A verdict's sentence with this project's names in it.
 #[must_use]
 pub fn verdict_text(project: &Project, verdict: &Verdict) -> String {
-    verdict.text(&|rung| rung_name(project, rung))
+    let said = verdict.text(&|rung| rung_name(project, rung));
+    let measured = !matches!(
+        verdict,
+        Verdict::Planned { .. } | Verdict::PlannedClose { .. } | Verdict::Unlearned { .. }
+    );
+    match feed_off(project).filter(|_| measured) {
+        Some(off) => format!("{said} Provisional: the feed was {}.", off.share_text()),
+        None => said,
+    }
+}
+
+/// Why the edges of a band are not where a person put them, in sentences; empty where they are.
+#[must_use]
+pub fn edges_text(project: &Project, bands: &BandSet, band: &Band) -> Vec<String> {
+    let name = |rung: Rung| rung_name(project, rung);
+    let floor = bands.reject_floor_count;
+    let low = band.moved.low.and_then(|moved| moved.text(Edge::Low, floor, &name));
+    let high = band.moved.high.and_then(|moved| moved.text(Edge::High, floor, &name));
+    low.into_iter().chain(high).collect()
 }
 
 /// What the converter should read for a resistance by the meter, whose reading has the contact in

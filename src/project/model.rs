@@ -55,6 +55,9 @@ pub struct Project {
     /// On which power the wheel was learned, where that is known.
     #[serde(default)]
     pub learned_on: Option<LearnedOn>,
+    /// What each button read when it was pressed once more under the power the box runs on.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rechecked: Option<Recheck>,
     /// The edges of accept bands that a person moved.
     #[serde(default)]
     pub edges: BTreeMap<ButtonId, DraggedEdges>,
@@ -73,6 +76,9 @@ pub struct Project {
     /// What the box is fed through.
     #[serde(default)]
     pub supply: SupplyParts,
+    /// The last seat check.
+    #[serde(default)]
+    pub seat_check: Option<super::SeatCheck>,
 }
 
 /// The vehicle.
@@ -103,6 +109,16 @@ pub struct Wheel {
     /// What the meter found before anything was connected.
     #[serde(default)]
     pub check: MeterCheck,
+}
+
+/// Each button pressed once more, to be held against its band.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Recheck {
+    /// The feed as the box measured it meanwhile, in volts; `None` where nothing measured it.
+    pub feed_v: Option<f64>,
+    /// One press of each.
+    pub presses: BTreeMap<ButtonId, Press>,
 }
 
 /// The ladder's return: the wire that its wires share.
@@ -324,12 +340,14 @@ impl Project {
             rests: BTreeMap::new(),
             learned: BTreeMap::new(),
             learned_on: None,
+            rechecked: None,
             edges: BTreeMap::new(),
             traces: Vec::new(),
             stereo: Stereo { name: stereo.to_owned(), ..Stereo::default() },
             pairs: Vec::new(),
             output: OutputParts::default(),
             supply: SupplyParts::default(),
+            seat_check: None,
         }
     }
 

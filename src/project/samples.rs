@@ -7,11 +7,11 @@ use proptest::option;
 use proptest::prelude::*;
 
 use super::model::{
-    Button, ButtonId, Command, CommandId, FORMAT, Gesture, LearnedButton, Pair, Plan, Project, Stereo, Sweep,
-    SweepMark, Vehicle, Wheel, WireInfo,
+    Button, ButtonId, Command, CommandId, FORMAT, Gesture, LearnedButton, Pair, Plan, Project, Recheck,
+    Stereo, Sweep, SweepMark, Vehicle, Wheel, WireInfo,
 };
 use super::values::EVERY_STEP_MS;
-use crate::bands::{Press, PressTrace, RestLevel, Touch, TraceText};
+use crate::bands::{DraggedEdges, LearnedOn, Press, PressTrace, RestLevel, Touch, TraceText};
 use crate::circuit::{Circuit, FeedMonitor, Jack, JackContact, JackWants, Reference, Sense};
 use crate::remote::{
     Code, FREE_PERIOD_MAX_US, FREE_TIMING_MIN_US, FamilyId, FreeFamily, FreeRepeat, Origin, SweepRange,
@@ -95,20 +95,45 @@ pub(crate) fn any_project() -> impl Strategy<Value = Project> {
     // Boxed: so many nested strategies would not fit a test's stack.
     let stereo = (text(), jack()).boxed();
     let outer = (text(), text(), option::of(circuit()), plan(), btree_map(1_u8..=2, rest(), 0..=2), stereo);
-    (wheel, commands, outer).prop_flat_map(|(wheel, commands, outer)| {
-        let ids: Vec<String> = wheel.2.iter().cloned().collect();
-        let codes: Vec<String> = commands.keys().cloned().collect();
-        let buttons = ids.iter().map(|id| button(id.clone())).collect::<Vec<_>>();
-        let learned = ids.iter().map(|id| option::of(learned(id.clone(), ids.clone()))).collect::<Vec<_>>();
-        let pairs = ids
-            .iter()
-            .flat_map(|id| {
-                [Gesture::Tap, Gesture::Hold, Gesture::DoubleTap].map(|gesture| (id.clone(), gesture))
-            })
-            .map(|(id, gesture)| option::of(pair(id, gesture, codes.clone())))
-            .collect::<Vec<_>>();
-        let sweep = option::of(sweep(codes));
-        (Just((wheel, commands, outer)), buttons, learned, pairs, sweep, traces(ids)).prop_map(assembled)
+    (wheel, commands, outer)
+        .prop_flat_map(|(wheel, commands, outer)| {
+            let ids: Vec<String> = wheel.2.iter().cloned().collect();
+            let codes: Vec<String> = commands.keys().cloned().collect();
+            let buttons = ids.iter().map(|id| button(id.clone())).collect::<Vec<_>>();
+            let learned =
+                ids.iter().map(|id| option::of(learned(id.clone(), ids.clone()))).collect::<Vec<_>>();
+            let pairs = ids
+                .iter()
+                .flat_map(|id| {
+                    [Gesture::Tap, Gesture::Hold, Gesture::DoubleTap].map(|gesture| (id.clone(), gesture))
+                })
+                .map(|(id, gesture)| option::of(pair(id, gesture, codes.clone())))
+                .collect::<Vec<_>>();
+            let sweep = option::of(sweep(codes));
+            (Just((wheel, commands, outer)), buttons, learned, pairs, sweep, traces(ids)).prop_map(assembled)
+        })
+        .prop_flat_map(with_bands)
+}
+
+/// The same with what is kept about its bands.
+fn with_bands(project: Project) -> impl Strategy<Value = Project> {
+    let edge = || option::of(0..=1_023_u16);
+    let edges = (edge(), edge()).prop_map(|(low_count, high_count)| DraggedEdges { low_count, high_count });
+    let ids: Vec<ButtonId> = project.wheel.buttons.iter().map(|button| button.id.clone()).collect();
+    let edges = vec(option::of(edges), ids.len());
+    let presses = vec(option::of(press()), ids.len());
+    let feed = || option::of(number(0.1, 60.0));
+    let on = option::of(feed().prop_map(|feed_v| LearnedOn { feed_v }));
+    (edges, on, option::of((feed(), presses))).prop_map(move |(edges, learned_on, recheck)| {
+        let mut project = project.clone();
+        let moved = ids.iter().cloned().zip(edges).filter_map(|(id, edges)| Some((id, edges?)));
+        project.edges = moved.collect();
+        project.learned_on = learned_on;
+        project.rechecked = recheck.map(|(feed_v, presses)| Recheck {
+            feed_v,
+            presses: ids.iter().cloned().zip(presses).filter_map(|(id, press)| Some((id, press?))).collect(),
+        });
+        project
     })
 }
 
@@ -279,14 +304,18 @@ fn rest() -> impl Strategy<Value = RestLevel> {
         .prop_map(|(median_count, spread_count, readings)| RestLevel { median_count, spread_count, readings })
 }
 
-fn learned(id: String, ids: Vec<String>) -> impl Strategy<Value = LearnedButton> {
-    let press = (rest(), touch()).prop_map(|(rest, touch)| Press {
+fn press() -> impl Strategy<Value = Press> {
+    (rest(), touch()).prop_map(|(rest, touch)| Press {
         median_count: rest.median_count,
         spread_count: rest.spread_count,
         readings: rest.readings,
         touch,
         tally: Vec::new(),
-    });
+    })
+}
+
+fn learned(id: String, ids: Vec<String>) -> impl Strategy<Value = LearnedButton> {
+    let press = press();
     let other = option::of(prop::sample::select(ids));
     (vec(press, 0..5), other).prop_map(move |(presses, other)| LearnedButton {
         presses,

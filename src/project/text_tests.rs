@@ -8,8 +8,8 @@ use super::text::{MAX_BYTES, ReadError, ReadOnly, Warning, read, write};
 
 /// What a file has besides what these cases are about; without it their lines stay where they are. Each
 /// may be missing from a file.
-const LATER: [&str; 9] =
-    ["back", "check", "filter", "parts", "learned_on", "edges", "traces", "output", "supply"];
+const LATER: [&str; 10] =
+    ["back", "check", "filter", "parts", "learned_on", "edges", "traces", "output", "supply", "seat_check"];
 
 /// The van's file, without what came later.
 fn van_text() -> String {

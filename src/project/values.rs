@@ -11,10 +11,11 @@ use std::fmt;
 use crate::bands::TRACES_BYTES_MAX;
 use crate::circuit::{Jack, Reference};
 use crate::remote::{Code, SWEEP_MAX};
-use crate::units::{SCALE_COUNT, WIRES};
+use crate::units::{SCALE_COUNT, TOP_COUNT, WIRES};
 
 use super::model::{Button, ButtonId, Command, CommandId, FORMAT, Gesture, Project};
 use super::place::Place;
+use super::seat::SeatOutcome;
 
 /// The most buttons of a wheel.
 pub const MAX_BUTTONS: usize = 16;
@@ -32,6 +33,8 @@ const MAX_TRACES: usize = MAX_BUTTONS * MAX_PRESSES;
 pub const MAX_PULSES: usize = 2_000;
 /// The most presses of the remote kept of one command.
 pub const MAX_HEARD: usize = 9;
+/// The most presses of a seat check: nine of each button in each of four rounds.
+const MAX_SEAT_PRESSES: usize = 4 * MOST_ASKED as usize * MAX_BUTTONS;
 /// A pair's own repeat rate goes in steps of this, in milliseconds.
 pub const EVERY_STEP_MS: u16 = 50;
 /// The most characters of a name.
@@ -75,6 +78,8 @@ impl Range {
     pub const VOLT: Self = Self { low: 0.1, high: 60.0, unit: "volts" };
     /// A count, or a spread in counts: 0 to 1024.
     pub const COUNT: Self = Self { low: 0.0, high: SCALE_COUNT, unit: "counts" };
+    /// An edge of a band: 0 to 1023.
+    pub const EDGE_COUNT: Self = Self { low: 0.0, high: TOP_COUNT, unit: "counts" };
     /// The share of readings a band holds, and how sure that is: 0.5 to 0.999 999.
     pub const SHARE: Self = Self { low: 0.5, high: 0.999_999, unit: "as a share of 1" };
     /// How long a button's band must hold: 1 to 64 ms, which is all the box keeps of the readings.
@@ -126,8 +131,10 @@ impl Project {
         check.wheel();
         check.circuit();
         check.plan();
+        check.seat_check();
         check.learned();
         check.traces();
+        check.bands();
         check.commands();
         check.jack();
         check.sweep();
@@ -211,6 +218,10 @@ impl Check<'_> {
         self.length(top("traces"), traces.len(), MAX_TRACES, "presses");
         let letters = traces.iter().map(|trace| trace.readings.bytes()).sum();
         self.length(top("traces"), letters, TRACES_BYTES_MAX, "letters");
+        self.length(top("edges"), self.project.edges.len(), MAX_BUTTONS, "buttons");
+        if let Some(recheck) = &self.project.rechecked {
+            self.length(top("rechecked").field("presses"), recheck.presses.len(), MAX_BUTTONS, "buttons");
+        }
         if let Some(sweep) = &stereo.sweep {
             let place = top("stereo").field("sweep").field("marks");
             self.length(place, sweep.marks.len(), SWEEP_MAX as usize, "marks");
@@ -270,6 +281,27 @@ impl Check<'_> {
             }
             if let Some(ohm) = *meter_ohm {
                 self.number(place.field("meter_ohm"), ohm, Range::OHM);
+            }
+        }
+    }
+
+    fn seat_check(&mut self) {
+        let Some(check) = &self.project.seat_check else { return };
+        let place = Place::top("seat_check");
+        self.length(place.field("on"), chars(&check.on), MAX_NAME, "characters");
+        self.length(place.field("firmware"), chars(&check.firmware), MAX_NAME, "characters");
+        self.length(place.field("presses"), check.presses.len(), MAX_SEAT_PRESSES, "presses");
+        for (index, press) in check.presses.iter().enumerate() {
+            let place = place.field("presses").item(index);
+            self.known_button(place.field("asked"), &press.asked);
+            if let SeatOutcome::TakenAs(other) = &press.outcome {
+                self.known_button(place.field("outcome"), other);
+            }
+            if let Some(count) = press.count {
+                self.number(place.field("count"), count, Range::COUNT);
+            }
+            if let Some(count) = press.edge_count {
+                self.number(place.field("edge_count"), count, Range::COUNT);
             }
         }
     }
@@ -356,6 +388,36 @@ impl Check<'_> {
             if let Err(why) = trace.check() {
                 let what = format!("`{place}` is no recorded press: {why}.");
                 self.fault(place, what, "Remove it; the press can be recorded again.");
+            }
+        }
+    }
+
+    /// What is kept about the bands besides presses: the feed, a re-check, and moved edges.
+    fn bands(&mut self) {
+        let Project { learned_on, rechecked, edges, .. } = self.project;
+        if let Some(volt) = learned_on.and_then(|on| on.feed_v) {
+            self.number(Place::top("learned_on").field("feed_v"), volt, Range::VOLT);
+        }
+        if let Some(recheck) = rechecked {
+            let place = Place::top("rechecked");
+            if let Some(volt) = recheck.feed_v {
+                self.number(place.field("feed_v"), volt, Range::VOLT);
+            }
+            for (id, press) in &recheck.presses {
+                let place = place.field("presses").key(&id.0);
+                self.known_button(place.clone(), id);
+                self.number(place.field("median_count"), press.median_count, Range::COUNT);
+                self.number(place.field("spread_count"), press.spread_count, Range::COUNT);
+                self.readings(place.field("readings"), press.readings);
+            }
+        }
+        for (id, edges) in edges {
+            let place = Place::top("edges").key(&id.0);
+            self.known_button(place.clone(), id);
+            for (field, count) in [("low_count", edges.low_count), ("high_count", edges.high_count)] {
+                if let Some(count) = count {
+                    self.whole(place.field(field), count, Range::EDGE_COUNT);
+                }
             }
         }
     }

@@ -3,6 +3,7 @@
 
 mod dialogs;
 mod disk;
+mod icon;
 mod tape;
 
 use std::path::PathBuf;
@@ -18,6 +19,7 @@ use crate::files::{Places, Preferences, Theme as Side};
 use crate::link::Link;
 use crate::view::theme::{Theme, ThemeKind, install};
 use crate::view::{Drafts, window_ui};
+use crate::work::Desk;
 
 use disk::{Disk, Job};
 use tape::Tape;
@@ -65,6 +67,7 @@ pub fn run(options: Options) -> anyhow::Result<()> {
         viewport: egui::ViewportBuilder::default()
             .with_title("Spokewire")
             .with_app_id("spokewire")
+            .with_icon(icon::icon())
             .with_inner_size(size)
             .with_min_inner_size(LEAST_SIZE),
         ..Default::default()
@@ -96,6 +99,7 @@ pub struct Shell {
     link: Link,
     disk: Disk,
     tape: Option<Tape>,
+    work: Desk,
     typed_paths: bool,
     inbox: Receiver<Action>,
     answers: SyncSender<Action>,
@@ -121,6 +125,7 @@ impl Shell {
         };
         let places = options.places.clone().or_else(Places::of_user);
         let disk = Disk::start(places, answers.clone(), wake.clone());
+        let work = Desk::new(wake.clone());
         let link = Link::start(wake);
         let mut model = Model::default();
         model.demo_speed = options.demo_speed;
@@ -130,6 +135,7 @@ impl Shell {
             link,
             disk,
             tape: None,
+            work,
             typed_paths: options.typed_paths,
             inbox,
             answers,
@@ -166,8 +172,9 @@ impl Shell {
 
     fn tick(&mut self, ctx: &egui::Context) {
         let ms = self.begun.elapsed().as_secs_f64() * 1e3;
-        let clock = jiff::ZonedDateTime::now().strftime("%H:%M").to_string();
-        self.act(ctx, Action::Tick(Now { ms, clock }));
+        let now = jiff::ZonedDateTime::now();
+        let (clock, date) = (now.strftime("%H:%M").to_string(), now.strftime("%Y-%m-%d").to_string());
+        self.act(ctx, Action::Tick(Now { ms, clock, date }));
     }
 
     fn carry_out(&mut self, ctx: &egui::Context, effect: Effect) {
@@ -208,6 +215,8 @@ impl Shell {
                 }
             }
             Effect::Tape(TapeEffect::Stop) => self.tape = None,
+            Effect::Compute { ticket, task } => self.work.start(ticket, task),
+            Effect::StopComputing(kind) => self.work.stop(kind),
             Effect::Close => {
                 self.closing = true;
                 ctx.send_viewport_cmd(egui::ViewportCommand::Close);
@@ -228,10 +237,13 @@ impl Shell {
         }
     }
 
-    /// Takes in what the link, the disk and the dialogs have to say.
+    /// Takes in what the link, the disk, the dialogs and long computations have to say.
     fn drain(&mut self, ctx: &egui::Context) {
         while let Ok(action) = self.inbox.try_recv() {
             self.act(ctx, action);
+        }
+        for news in self.work.news() {
+            self.act(ctx, Action::Computed(news));
         }
         let broken = self.model.link.broken;
         let began = Instant::now();

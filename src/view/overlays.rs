@@ -163,6 +163,7 @@ const KEYS: &[(&str, &str)] = &[
     ("I", "Learn: take what is offered"),
     ("Esc", "Learn: stop, or clear the stretch; Box: cancel"),
     ("End", "Learn: follow the live reading"),
+    ("V", "Learn: re-check each button on this power"),
     ("A to P", "Learn, click: choose a button"),
     ("N", "Codes: new command; sweep: name it"),
     ("Enter, ↑, ↓", "Codes, jack: next step; walk them"),

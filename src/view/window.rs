@@ -285,9 +285,10 @@ const CIRCUIT_VIEWS: [&str; 4] = [
 ];
 const CODES_VIEWS: [&str; 4] =
     [CodesView::Jack.name(), CodesView::Listen.name(), CodesView::TypeIn.name(), CodesView::Sweep.name()];
-const BOX_VIEWS: [&str; 5] = [
+const BOX_VIEWS: [&str; 6] = [
     BoxView::Contents.name(),
     BoxView::Watch.name(),
+    BoxView::SeatCheck.name(),
     BoxView::Counters.name(),
     BoxView::Wiring.name(),
     BoxView::Settings.name(),

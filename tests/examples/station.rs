@@ -5,7 +5,7 @@ use eframe::egui;
 use spokewire::view::theme::{Theme, ThemeKind, install};
 use spokewire::view::{Drafts, window_ui};
 // What the states are made of, by the names they have in the library.
-use spokewire::{app, device, image, link, project, wire};
+use spokewire::{app, device, image, learn, link, project, wire};
 
 #[path = "../../src/view/stations/the_box/made_up.rs"]
 mod made_up;

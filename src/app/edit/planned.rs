@@ -2,7 +2,7 @@
 //! and edges moved by hand.
 
 use crate::app::action::Edit;
-use crate::project::Project;
+use crate::project::{Project, Range};
 
 use super::EditError;
 
@@ -20,8 +20,21 @@ pub(super) fn apply(project: &mut Project, edit: &Edit) -> Result<(), EditError>
         Edit::Edges(id, edges) if *edges == Default::default() => {
             project.edges.remove(id);
         }
+        Edit::Edges(id, _) if project.button(id).is_none() => {
+            return Err(EditError::Gone(format!("Button {}", id.0)));
+        }
         Edit::Edges(id, edges) => {
+            let put = [edges.low_count, edges.high_count].into_iter().flatten();
+            if let Some(count) = put.into_iter().find(|&count| !Range::EDGE_COUNT.holds(f64::from(count))) {
+                return Err(EditError::EdgeCount(count));
+            }
             project.edges.insert(id.clone(), *edges);
+        }
+        Edit::LearnedOn(on) => {
+            if let Some(volt) = on.and_then(|on| on.feed_v).filter(|&volt| !Range::VOLT.holds(volt)) {
+                return Err(EditError::LearnedFeed(volt));
+            }
+            project.learned_on = *on;
         }
         _ => {}
     }

@@ -1,6 +1,7 @@
 //! The Learn station: the running session, stretches dragged by hand, and where on the recording
 //! the person looks.
 
+pub mod bands;
 mod click;
 mod session;
 
@@ -42,6 +43,10 @@ pub struct LearnState {
     pub view: LearnView,
     /// The running session.
     pub session: Option<Session>,
+    /// The running re-check: each button once, held against its band.
+    pub recheck: Option<Session>,
+    /// What was told about the feed.
+    pub(super) feed_told: bands::FeedTold,
     /// The readings of the running session's presses, counted, by button and press.
     pub(super) tallies: BTreeMap<ButtonId, Vec<Vec<(u16, u32)>>>,
     /// The demo's hand, when it presses what is asked.
@@ -65,6 +70,8 @@ impl Default for LearnState {
         Self {
             view: LearnView::default(),
             session: None,
+            recheck: None,
+            feed_told: bands::FeedTold::default(),
             tallies: BTreeMap::new(),
             hand: None,
             chosen: None,
@@ -108,6 +115,7 @@ pub(super) fn update(model: &mut Model, action: LearnAction) -> Vec<Effect> {
             }
             Vec::new()
         }
+        LearnAction::Recheck(action) => bands::update(model, action),
         LearnAction::Start(only) => session::start(model, only),
         LearnAction::Session(command) => session::command(model, command),
         LearnAction::Hand(on) => session::hand(model, on),
@@ -169,19 +177,24 @@ fn follow_again(model: &mut Model) {
 
 /// New readings, already in the recording.
 pub(super) fn readings(model: &mut Model, readings: &[Reading]) -> Vec<Effect> {
+    if model.learn.recheck.is_some() {
+        let mut effects = bands::readings(model, readings);
+        effects.extend(session::move_hand(model, readings));
+        return effects;
+    }
     session::readings(model, readings)
 }
 
 /// Readings are missing here.
 pub(super) fn lost(model: &mut Model) {
-    if let Some(session) = &mut model.learn.session {
+    for session in model.learn.session.iter_mut().chain(&mut model.learn.recheck) {
         session.loss();
     }
 }
 
 /// What was learned on the running link was four times too high.
 pub(super) fn rescale(model: &mut Model) {
-    if let Some(session) = &mut model.learn.session {
+    for session in model.learn.session.iter_mut().chain(&mut model.learn.recheck) {
         session.rescale_quarter();
     }
     for mark in &mut model.learn.marks {
@@ -194,6 +207,7 @@ pub(super) fn rescale(model: &mut Model) {
 /// The scale of everything recorded changed by the person's word: a session begins anew.
 pub(super) fn converter_changed(model: &mut Model) {
     model.learn.session = None;
+    model.learn.recheck = None;
     model.learn.marks.clear();
     model.learn.picked = None;
     model.kept.stale = true;

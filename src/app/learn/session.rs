@@ -41,6 +41,7 @@ pub(super) fn start(model: &mut Model, only: Option<ButtonId>) -> Vec<Effect> {
         return Vec::new();
     }
     let setup = Setup::for_project(project, &asked).with_bands(project, &model.derived.bands);
+    model.learn.recheck = None;
     model.learn.session = Some(Session::new(setup));
     model.learn.tallies.clear();
     model.learn.picked = None;
@@ -127,9 +128,10 @@ pub fn demo_places(project: &Project) -> Vec<Option<usize>> {
 }
 
 /// The demo's hand does what the session asks.
-fn move_hand(model: &mut Model, readings: &[Reading]) -> Vec<Effect> {
+pub(super) fn move_hand(model: &mut Model, readings: &[Reading]) -> Vec<Effect> {
     let (Some(last), true) = (readings.last(), model.learn.hand.is_some()) else { return Vec::new() };
-    let wanted = model.learn.session.as_ref().and_then(|session| match session.prompt().phase {
+    let running = model.learn.recheck.as_ref().or(model.learn.session.as_ref());
+    let wanted = running.and_then(|session| match session.prompt().phase {
         Asked::Press { button, touch, state: PressState::Waiting | PressState::Refused { .. }, .. } => {
             Some((button, touch))
         }
@@ -218,8 +220,15 @@ fn keep(model: &mut Model, id: &ButtonId) {
     let wire = result.wire;
     let traces = result.traces.clone();
     let rests = session.rests();
+    let feed_v = super::bands::measured_feed_v(model);
     if let Some(document) = &mut model.document {
         document.change(None, |project| {
+            super::bands::keep_feed(project, feed_v);
+            // What was re-checked was held against other presses.
+            if let Some(recheck) = &mut project.rechecked {
+                recheck.presses.remove(id);
+            }
+            project.rechecked = project.rechecked.take().filter(|recheck| !recheck.presses.is_empty());
             if learned.presses.is_empty() {
                 project.learned.remove(id);
             } else {

@@ -44,6 +44,7 @@ pub(in crate::app) fn update(model: &mut Model, action: BoxAction) -> Vec<Effect
             model.the_box.decisions.clear();
             Vec::new()
         }
+        BoxAction::Seat(action) => super::seat::update(model, action),
         BoxAction::Counters => ask(BoxRequest::Counters),
         BoxAction::ChooseTry(command) => {
             model.the_box.try_command = Some(command);

@@ -72,6 +72,7 @@ pub(in crate::app) fn hear(model: &mut Model, report: BoxReport) -> Vec<Effect> 
                 state.decisions.pop_front();
             }
             state.decisions.push_back(decision);
+            return super::seat::heard(model, &decision);
         }
         BoxReport::Counters(counters) => state.counters = Some((counters, model.now.ms)),
         BoxReport::Captured { timings_us, overflow } => return listen::heard(model, timings_us, overflow),
@@ -82,6 +83,8 @@ pub(in crate::app) fn hear(model: &mut Model, report: BoxReport) -> Vec<Effect> 
         BoxReport::Restarted(_) => {
             state.counters = None;
             state.sending = None;
+            super::seat::interrupted(model);
+            let state = &mut model.the_box;
             let mut effects = vec![ask(BoxRequest::Counters)];
             // A box that starts anew tells nothing by itself.
             if state.watching {
@@ -173,6 +176,8 @@ pub(in crate::app) fn gone(model: &mut Model) {
             half_flashed: running.job == Job::Flash,
         });
     }
+    super::seat::interrupted(model);
+    let state = &mut model.the_box;
     state.presence = Presence::None;
     state.held = Held::Unread;
     state.watching = false;

@@ -56,7 +56,7 @@ impl Desk {
     }
 
     fn at(&mut self, ms: f64) {
-        self.act(Action::Tick(Now { ms, clock: "21:14".to_owned() }));
+        self.act(Action::Tick(Now { ms, clock: "21:14".to_owned(), date: String::new() }));
     }
 
     /// Ticks as the window gives them, until then; the box says each time that it sent what was asked.

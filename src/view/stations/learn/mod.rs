@@ -59,6 +59,7 @@ pub fn learn_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, area: &Area, acti
         let span_ms = model.learn.span_ms;
         actions.push(Action::Learn(LearnAction::Look { end_ms: None, span_ms }));
     }
+    bands::keys(ui, model, actions);
     match model.learn.view {
         LearnView::Prompted => prompted::prompted_ui(ui, model, draft, area, actions),
         LearnView::Click => click::click_ui(ui, model, draft, area, actions),

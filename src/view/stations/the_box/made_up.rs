@@ -8,12 +8,13 @@ use crate::app::the_box::{BoxView, Held, Presence, Running};
 use crate::app::{Action, Edit, FileAction, Model, Station};
 use crate::device::{Failure, Job, Phase, SlotBytes};
 use crate::image::{Built, Image, ImageBand, ImageButton, ImageCode, ImageCommand, ImagePair, Misfit, Row};
+use crate::learn::seat::{Decided, DecidedKind, SeatButton, SeatCommand, SeatPrompt, SeatSession};
 use crate::link::Target;
 use crate::project::{CommandId, Gesture};
 use crate::wire::{Counters, DecisionKind, DecisionSeen, Identity, ResetCause, Slot, Tally};
 
 /// Every state by its name.
-pub(crate) const STATES: [&str; 23] = [
+pub(crate) const STATES: [&str; 28] = [
     "none",
     "gone",
     "asking",
@@ -34,6 +35,11 @@ pub(crate) const STATES: [&str; 23] = [
     "not written",
     "watch",
     "watch off",
+    "seat begins",
+    "seat check",
+    "seat wrong",
+    "seat engine",
+    "seat done",
     "counters",
     "wiring",
     "settings",
@@ -70,6 +76,7 @@ pub(crate) fn made_up(state: &str) -> Model {
     };
     model.the_box.view = match state {
         "watch" | "watch off" => BoxView::Watch,
+        _ if state.starts_with("seat") => BoxView::SeatCheck,
         "counters" => BoxView::Counters,
         "wiring" => BoxView::Wiring,
         "settings" => BoxView::Settings,
@@ -83,6 +90,16 @@ pub(crate) fn made_up(state: &str) -> Model {
         _ => None,
     };
     model.the_box.failure = failure(state);
+    let presses = match state {
+        "seat check" => 68,
+        "seat wrong" => 9,
+        "seat engine" => 42,
+        "seat done" => 84,
+        _ => 0,
+    };
+    if presses > 0 {
+        seat(&mut model, presses, state == "seat wrong");
+    }
     if state == "watch" {
         model.the_box.watching = true;
         model.the_box.decisions = decisions();
@@ -276,6 +293,42 @@ fn counters() -> Counters {
         sent: 398,
         writes: 7,
     }
+}
+
+/// A seat check with so many presses made, the last of them wrong or not.
+fn seat(model: &mut Model, presses: usize, last_wrong: bool) {
+    let buttons: Vec<_> = model
+        .project()
+        .map(|project| project.wheel.buttons.iter().map(|button| button.id.clone()).collect())
+        .unwrap_or_default();
+    let buttons = buttons.into_iter().zip(BANDS).map(|(id, (low, high))| SeatButton {
+        id,
+        low_count: f64::from(low),
+        high_count: f64::from(high),
+    });
+    let counts = [86.0, 216.0, 358.0, 484.0, 551.0, 700.0, 849.0];
+    let mut session = SeatSession::new(buttons.collect(), 3, 0x4C1A);
+    while session.presses().len() < presses {
+        let made = session.presses().len();
+        let SeatPrompt::Press(asked) = session.prompt() else {
+            session.command(SeatCommand::EngineRuns);
+            continue;
+        };
+        let button = if last_wrong && made + 1 == presses { (asked + 1) % 7 } else { asked };
+        let told = |kind, sent: Option<usize>| Decided {
+            kind,
+            button: Some(button),
+            count: Some(counts[button] + (made % 5) as f64 * 3.0 - 6.0),
+            latency_ms: 23 + (made % 5) as u16,
+            sent: sent.and_then(|sent| Some(model.project()?.stereo.commands.get(sent)?.id.clone())),
+        };
+        session.decided(&told(DecidedKind::Pressed, None));
+        session
+            .decided(&told(DecidedKind::Gesture(Gesture::Tap), Some(if button == 6 { 7 } else { button })));
+        session.decided(&told(DecidedKind::Released, None));
+    }
+    model.the_box.watching = true;
+    model.the_box.seat.session = Some(session);
 }
 
 /// Presses of every button, one of them undecided; Source is still held.

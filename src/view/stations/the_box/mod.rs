@@ -7,6 +7,9 @@ mod decisions;
 #[cfg(test)]
 mod made_up;
 mod parts;
+mod seat;
+mod seat_rows;
+mod seat_words;
 mod settings;
 #[cfg(test)]
 mod settings_tests;
@@ -63,6 +66,7 @@ pub fn sentence(model: &Model) -> String {
         (_, Presence::Probe) => "A probe is connected, no box.",
         (_, Presence::NoProgram { .. }) => "Put the program in first.",
         (BoxView::Watch, _) => "Press, and see what it decides.",
+        (BoxView::SeatCheck, _) => "Prove in the seat that every button works.",
         (BoxView::Counters, _) => "What happened since power came.",
         (BoxView::Contents, _) if derived.is_same() => "It holds what the project says.",
         (BoxView::Contents, _) if !derived.rows.is_empty() => "It differs from the project.",
@@ -125,6 +129,7 @@ fn view_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, link_open: &mut bool, 
     match model.the_box.view {
         BoxView::Contents => contents::contents_ui(ui, model, link_open, actions),
         BoxView::Watch => watch::watch_ui(ui, model, actions),
+        BoxView::SeatCheck => seat::seat_ui(ui, model),
         BoxView::Counters => counters::counters_ui(ui, model, draft, actions),
         BoxView::Wiring => wiring::wiring_ui(ui, model),
         BoxView::Settings => settings::settings_ui(ui, model, &mut draft.settings, actions),
@@ -189,13 +194,18 @@ fn acting_ui(ui: &mut Ui, model: &Model, place: Rect, with_main: bool, actions: 
     let on = words::long_job(state.running).is_none();
     let high = place.height();
     let mut place = place;
-    if with_main {
+    let checks = state.view == BoxView::SeatCheck && state.seat.session.is_some();
+    if with_main && !checks {
         let wide = (place.width() * 0.4).min(220.0);
         let rect = Rect::from_min_size(place.min, vec2(wide, high));
         side::main_ui(ui, model, rect, actions);
         place = place.with_min_x(rect.right() + space::ROW);
     }
     if !has_acting(model) {
+        return;
+    }
+    if state.view == BoxView::SeatCheck {
+        seat::acting(ui, model, place, actions);
         return;
     }
     let loud = !side::has_main(model);
@@ -235,7 +245,7 @@ fn acting_ui(ui: &mut Ui, model: &Model, place: Rect, with_main: bool, actions: 
                 BoxAction::Counters,
             ));
         }
-        BoxView::Wiring | BoxView::Settings => {}
+        BoxView::SeatCheck | BoxView::Wiring | BoxView::Settings => {}
     }
     let buttons: Vec<_> = offered.iter().map(|(button, ..)| button.clone().height(high)).collect();
     let rects = row(ui.painter(), place, &buttons, space::ROW);

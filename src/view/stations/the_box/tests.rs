@@ -53,7 +53,7 @@ fn the_views_are_switched_in_the_head() {
     let mut window = window("same");
     window.click("Counters");
     assert!(asked(&window, BoxAction::View(BoxView::Counters)));
-    assert!(!window.is_there("Seat check"));
+    assert!(window.is_there("Seat check"));
 }
 
 #[test]
@@ -428,4 +428,42 @@ fn without_a_vehicle_the_station_says_where_to_begin() {
     model.update(Action::CautionsRead);
     model.update(Action::Go(Station::Box));
     assert!(Driven::of(model, 1280.0, 800.0).says("Nothing is open."));
+}
+
+#[test]
+fn the_seat_check_names_the_button_and_says_what_the_last_press_came_to() {
+    let mut window = Driven::of(made_up("seat check"), 1280.0, 800.0);
+    assert!(window.is_there("Press once, any way you like: Mute"));
+    assert!(window.is_there("Volume up, right. 86 counts, 22 from its edge, after 25 ms, sent Volume up 16"));
+    assert!(window.is_there("68 presses, 0 errors. At 95 % confidence at most 4.4 in 100 presses go wrong."));
+    assert!(window.is_there("Running, at random: 5 of 21, 0 wrong"));
+    window.click("Stereo did nothing");
+    let session = window.model().the_box.seat.session.as_ref().unwrap();
+    assert_eq!(session.presses().last().map(|press| press.outcome.is_error()), Some(true));
+    assert!(window.is_there("68 presses, 1 error. At 95 % confidence at most 6.8 in 100 presses go wrong."));
+    window.key(egui::Key::B);
+    assert_eq!(window.model().the_box.seat.session.as_ref().unwrap().presses().len(), 67);
+}
+
+#[test]
+fn a_finished_seat_check_is_shown_again_from_the_project() {
+    let mut model = made_up("seat done");
+    let session = model.the_box.seat.session.take().unwrap();
+    let check = crate::project::SeatCheck {
+        on: "2008-05-17 21:14".to_owned(),
+        firmware: "1.0".to_owned(),
+        image_check: 0x1234,
+        planned: 84,
+        taken_back: 0,
+        presses: session.presses().to_vec(),
+    };
+    let document = model.document.as_mut().unwrap();
+    document.change(None, |project| project.seat_check = Some(check));
+    let window = Driven::of(model, 1280.0, 800.0);
+    assert!(window.is_there("Done 2008-05-17 21:14, on firmware 1.0 and image 1234."));
+    assert!(window.is_there("84 presses, 0 errors. At 95 % confidence at most 3.6 in 100 presses go wrong."));
+    assert!(
+        window
+            .is_there("The project has changed since: what was shown then isn't shown for it. Check again.")
+    );
 }

@@ -43,7 +43,7 @@ fn sized(width: f32, height: f32) -> Driven {
 
 fn without_box(width: f32, height: f32) -> Driven {
     let mut model = Model::default();
-    let now = Now { ms: 0.0, clock: "21:14".to_owned() };
+    let now = Now { ms: 0.0, clock: "21:14".to_owned(), date: String::new() };
     for action in [
         Action::Tick(now),
         Action::CautionsRead,
@@ -62,7 +62,7 @@ fn pass(window: &mut Driven, ms: f64) {
     let end = window.model().now.ms + ms;
     while window.model().now.ms < end {
         let now = (window.model().now.ms + 50.0).min(end);
-        window.act_unseen(Action::Tick(Now { ms: now, clock: "21:14".to_owned() }));
+        window.act_unseen(Action::Tick(Now { ms: now, clock: "21:14".to_owned(), date: String::new() }));
         if window.model().codes.sweep.sent.is_some_and(|sent| !sent.whole) {
             window.act_unseen(report(BoxReport::Sent { frames: 1 }));
         }
@@ -293,7 +293,7 @@ fn a_failure_of_the_box_is_told_and_the_code_can_be_sent_again() {
     let mut window = window();
     start(&mut window);
     pass(&mut window, 500.0);
-    window.act(Action::Tick(Now { ms: 1_000.0, clock: String::new() }));
+    window.act(Action::Tick(Now { ms: 1_000.0, clock: String::new(), date: String::new() }));
     window.act(report(BoxReport::Failed(Failure {
         job: Job::Try,
         what: "Sending a code: no answer within 300 ms, asked 3 times.".to_owned(),
@@ -305,7 +305,7 @@ fn a_failure_of_the_box_is_told_and_the_code_can_be_sent_again() {
     assert!(window.says("To be sent next, 2 of 256"));
     window.key(Key::Space);
     assert!(window.says("To be sent next, 2 of 256"), "its pace holds here too");
-    window.act(Action::Tick(Now { ms: 2_000.0, clock: String::new() }));
+    window.act(Action::Tick(Now { ms: 2_000.0, clock: String::new(), date: String::new() }));
     assert!(window.says("Being sent, 2 of 256"));
 }
 

@@ -1,0 +1,1 @@
+//! The view Bands, driven by its accessible labels.

@@ -1,0 +1,135 @@
+//! What can be asked for, and what comes of it. Values only, so that a task can be compared, kept and
+//! run by hand.
+
+use crate::project::{BuiltBoxes, Project};
+
+use super::crew::threads_here;
+
+/// The kinds of work. Of each one task runs at a time.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// A million boxes.
+    Boxes,
+    /// The choice of the dwell.
+    Dwell,
+}
+
+impl Kind {
+    /// What its threads are called.
+    pub(super) const fn name(self) -> &'static str {
+        match self {
+            Self::Boxes => "boxes",
+            Self::Dwell => "dwell",
+        }
+    }
+}
+
+/// One long computation.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Task {
+    /// A million boxes.
+    Boxes(BoxesTask),
+}
+
+/// A million boxes of one project.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BoxesTask {
+    /// The project they are built of.
+    pub project: Box<Project>,
+    /// How many.
+    pub boxes: u64,
+    /// Where their chance begins: the same seed gives the same boxes.
+    pub seed: u64,
+}
+
+/// What the desk has to say. A result is the last word of its task; a task that was stopped or
+/// replaced says nothing more.
+#[derive(Clone, Debug, PartialEq)]
+pub enum News {
+    /// How far a task has come.
+    Progress {
+        /// Which kind.
+        kind: Kind,
+        /// The number it was started under.
+        ticket: u64,
+        /// 0 to 1.
+        share: f32,
+    },
+    /// A million boxes are built, or can't be: what is wrong and what to do.
+    Boxes {
+        /// The number it was started under.
+        ticket: u64,
+        /// What came of it.
+        result: Result<Box<BuiltBoxes>, String>,
+    },
+}
+
+impl Task {
+    /// Which kind it is.
+    #[must_use]
+    pub const fn kind(&self) -> Kind {
+        match self {
+            Self::Boxes(_) => Kind::Boxes,
+        }
+    }
+
+    /// Computes it here and now. `stop` is asked every few milliseconds, and once it says true the
+    /// result is of no use; `progress` is told the share done, 0 to 1.
+    #[must_use]
+    pub fn run(self, ticket: u64, stop: &(dyn Fn() -> bool + Sync), progress: &mut dyn FnMut(f32)) -> News {
+        match self {
+            Self::Boxes(task) => News::Boxes { ticket, result: task.run(threads_here(), stop, progress) },
+        }
+    }
+
+    /// The same without a desk, for tests and commands: nothing stops it and nobody watches.
+    #[must_use]
+    pub fn run_by_hand(self, ticket: u64) -> News {
+        self.run(ticket, &|| false, &mut |_| ())
+    }
+}
+
+impl BoxesTask {
+    /// Builds the boxes on so many threads; their number changes nothing but the time.
+    ///
+    /// # Errors
+    /// What is missing, and what to do.
+    pub fn run(
+        self,
+        _threads: usize,
+        _stop: &(dyn Fn() -> bool + Sync),
+        progress: &mut dyn FnMut(f32),
+    ) -> Result<Box<BuiltBoxes>, String> {
+        progress(1.0);
+        crate::project::built_boxes(&self.project, self.boxes, self.seed)
+            .map(Box::new)
+            .map_err(|error| error.to_string())
+    }
+}
+
+impl News {
+    /// Which kind it is of.
+    #[must_use]
+    pub const fn kind(&self) -> Kind {
+        match self {
+            Self::Progress { kind, .. } => *kind,
+            Self::Boxes { .. } => Kind::Boxes,
+        }
+    }
+
+    /// The number its task was started under.
+    #[must_use]
+    pub const fn ticket(&self) -> u64 {
+        match self {
+            Self::Progress { ticket, .. } | Self::Boxes { ticket, .. } => *ticket,
+        }
+    }
+
+    /// The last word of a task that came to a bad end.
+    pub(super) fn failed(kind: Kind, ticket: u64, why: String) -> Option<Self> {
+        match kind {
+            Kind::Boxes => Some(Self::Boxes { ticket, result: Err(why) }),
+            Kind::Dwell => None,
+        }
+    }
+}
