@@ -1,8 +1,8 @@
 //! Between the project and the choice of the dwell: the recogniser's rules and the recorded presses as
 //! plain numbers. Knows no file and no screen, and computes nothing itself.
 
-use crate::bands::dwell::{Input, Wheel};
-use crate::bands::{BandSet, PressTrace, Rung, auto_settle_count, bound_traces, noise_count};
+use crate::bands::dwell::{DwellTable, Input, TrialKind, Wheel, decide, table, trials};
+use crate::bands::{BandSet, PressTrace, Rung, Touch, auto_settle_count, bound_traces, noise_count};
 use crate::recognise::{Band, Has, Rules, Wires};
 use crate::signal::Level;
 use crate::units::WIRES;
@@ -99,6 +99,69 @@ pub fn dwell_input(project: &Project, bands: &BandSet) -> Result<Input, DwellErr
     };
     let traces = project.traces.iter().filter_map(|trace| Some((place_of(trace)?, trace.clone()))).collect();
     Ok(Input { rules, wheel, traces })
+}
+
+/// The table of dwells, with what it stands on.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DwellChoice {
+    /// What it was computed of.
+    pub input: Input,
+    /// The table.
+    pub table: DwellTable,
+}
+
+/// Computes the table of a project's dwells. `stop` is asked often; `progress` is told the share done, 0 to
+/// 1. `Ok(None)` where it was stopped.
+///
+/// # Errors
+/// [`DwellError`] where there is nothing to recognise, or no rest to recognise it from.
+pub fn dwell_choice(
+    project: &Project,
+    stop: &dyn Fn() -> bool,
+    progress: &mut dyn FnMut(f32),
+) -> Result<Option<DwellChoice>, DwellError> {
+    let input = dwell_input(project, &super::bands(project))?;
+    let found = table(&input, stop, progress)?;
+    Ok(found.map(|table| DwellChoice { input, table }))
+}
+
+/// One recorded press as the recogniser took it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ReplayedPress {
+    /// Which of the recorded presses, from 0.
+    pub index: usize,
+    /// Its button's place in the wheel.
+    pub button: usize,
+    /// How it was asked for.
+    pub touch: Touch,
+    /// Counts, one a millisecond.
+    pub counts: Vec<f64>,
+    /// The reading with which the wire left rest.
+    pub left_at: usize,
+    /// The reading with which it was decided for the button, where it was.
+    pub decided_at: Option<usize>,
+    /// Another decision that came of it: the button's place in the wheel.
+    pub wrong: Option<usize>,
+}
+
+/// A recorded press of an input sent through the recogniser with this dwell; `None` where there is none.
+#[must_use]
+pub fn replayed(input: &Input, index: usize, dwell_ms: u8) -> Option<ReplayedPress> {
+    let (button, trace) = input.traces.get(index)?;
+    let one = Input { traces: vec![(*button, trace.clone())], ..input.clone() };
+    let trial = trials(&one).into_iter().find(|trial| matches!(trial.kind, TrialKind::Recorded(_)))?;
+    let rules = Rules { dwell_ticks: dwell_ms, ..input.rules.clone() };
+    let other = Level::from_count(input.wheel.rest_count[1 - trial.wire]);
+    let played = decide(&rules, &trial, other).ok()?;
+    Some(ReplayedPress {
+        index,
+        button: usize::from(*button),
+        touch: trace.touch,
+        counts: trial.levels.iter().map(|level| level.count().unwrap_or(0.0)).collect(),
+        left_at: trial.left_at,
+        decided_at: played.decided_ms.map(|ms| trial.left_at + ms as usize - 1),
+        wrong: played.wrong.map(usize::from),
+    })
 }
 
 impl Project {

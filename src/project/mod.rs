@@ -27,7 +27,7 @@ mod words;
 
 pub use banding::bands;
 pub use boxes::{BoxesError, BuiltBoxes, built_boxes};
-pub use dwell::{DwellError, dwell_input, settle_count};
+pub use dwell::{DwellChoice, DwellError, ReplayedPress, dwell_choice, dwell_input, replayed, settle_count};
 pub use feed::{FEED_NOTICED_SHARE, FeedOff, feed_off, feed_off_at};
 pub use ids::unique_id;
 pub use list::{

@@ -80,6 +80,7 @@ pub(in crate::app) fn computed(model: &mut Model, news: News) -> Vec<Effect> {
     };
     match news {
         News::Progress { share, .. } => building.share = share,
+        News::Dwell { .. } => {}
         News::Boxes { result, .. } => {
             state.built = Some(result);
             state.building = None;

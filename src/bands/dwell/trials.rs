@@ -33,7 +33,7 @@ const REST_MS: usize = 80;
 const HELD_MS: u32 = 120;
 
 /// What is known of the wheel.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Wheel {
     /// Each button's centre in counts, by its place in the rules; `None` where it takes nothing.
     pub centre_count: Vec<Option<f64>>,
@@ -46,7 +46,7 @@ pub struct Wheel {
 }
 
 /// What the dwell is chosen for.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Input {
     /// What the box goes by; its dwell is the planned one.
     pub rules: Rules,
