@@ -281,6 +281,8 @@ pub enum LearnAction {
     Session(SessionCommand),
     /// Each button once more, held against its band.
     Recheck(super::learn::bands::RecheckAction),
+    /// The choice of the dwell.
+    Dwell(super::learn::dwell::DwellAction),
     /// Whether the demo's hand presses what is asked.
     Hand(bool),
     /// The button a stretch is for.

@@ -165,6 +165,7 @@ pub fn apply(project: &mut Project, edit: &Edit) -> Result<(), EditError> {
         Edit::SuppliesParted(parted) => project.plan.supplies_parted = *parted,
         Edit::Forget(id) => {
             project.learned.remove(id);
+            project.forget_traces(id, 0);
             forget_bands(project, id);
         }
         Edit::ForgetLast(id) => forget_last(project, id),
@@ -386,6 +387,7 @@ fn remove_button(project: &mut Project, id: &ButtonId) {
     project.wheel.buttons.retain(|button| button.id != *id);
     project.pairs.retain(|pair| pair.button != *id);
     project.learned.remove(id);
+    project.forget_traces(id, 0);
     // What was shown with it isn't shown without it.
     project.seat_check = None;
     forget_bands(project, id);
@@ -424,6 +426,7 @@ fn forget_last(project: &mut Project, id: &ButtonId) {
             project.learned.remove(id);
         }
     }
+    project.forget_traces(id, project.press_count(id));
 }
 
 fn same_command_name(project: &Project, name: &str, but: Option<&CommandId>) -> bool {

@@ -119,6 +119,8 @@ pub struct Derived {
     pub the_box: BoxDerived,
     /// The last re-check, and the feed while learning.
     pub learn: super::learn::bands::BandsDerived,
+    /// What a choice of the dwell would stand on.
+    pub dwell: super::learn::dwell::DwellDerived,
     /// What the meter's readings of the wheel come to.
     pub wheel: WheelDerived,
     /// What the circuit comes to.

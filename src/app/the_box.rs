@@ -163,7 +163,7 @@ impl BoxDerived {
     /// What follows from a project, its bands and what a box holds.
     #[must_use]
     pub fn of(project: &Project, bands: &BandSet, held: &Held) -> Self {
-        let auto_settle_count = image::auto_settle_count(bands);
+        let auto_settle_count = crate::bands::auto_settle_count(bands);
         let built = image::build(project, bands).and_then(|built| match built.image.to_body() {
             Ok(body) => Ok((built, body)),
             Err(misfit) => Err(vec![misfit]),

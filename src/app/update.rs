@@ -131,6 +131,9 @@ impl Model {
         self.derived.bands = project::bands(project);
         self.derived.verdicts = verdicts(project, &self.derived.bands);
         self.derived.learn = learn::bands::BandsDerived::of(project, &self.derived.bands);
+        let choice = self.learn.dwell.found.as_ref().and_then(|found| found.as_ref().ok());
+        self.derived.dwell =
+            learn::dwell::DwellDerived::of(project, &self.derived.bands, choice.map(|choice| &choice.input));
         self.derived.the_box = BoxDerived::of(project, &self.derived.bands, &self.the_box.held);
         self.derived.wheel = wheel::WheelDerived::of(project);
         self.derived.circuit = circuit::CircuitDerived::of(project, &self.derived.bands);
@@ -161,7 +164,7 @@ fn verdicts(project: &project::Project, bands: &BandSet) -> Vec<VerdictLine> {
 fn computed(model: &mut Model, news: News) -> Vec<Effect> {
     match news.kind() {
         Kind::Boxes => circuit::boxes::computed(model, news),
-        Kind::Dwell => Vec::new(),
+        Kind::Dwell => learn::dwell::computed(model, news),
     }
 }
 

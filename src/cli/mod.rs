@@ -5,6 +5,7 @@ mod box_errand;
 pub mod check;
 pub mod code;
 mod code_free;
+pub mod dwell;
 pub mod flash;
 pub mod image;
 mod io;
@@ -68,6 +69,9 @@ pub enum Command {
     Learn(learn::LearnArgs),
     /// Which counts each button accepts, and how far it is from its neighbours
     Bands(bands::BandsArgs),
+    /// The shortest dwell that is safe, by the presses recorded while learning
+    #[command(long_about = dwell::ABOUT)]
+    Dwell(dwell::DwellArgs),
     /// What every button should read, from the meter's resistances and the sense circuit
     Predict(predict::PredictArgs),
     /// What every two buttons read at once, and whose band that is
@@ -111,6 +115,7 @@ impl Command {
         match self {
             Self::Learn(args) => learn::run(args, io),
             Self::Bands(args) => bands::run(args, io),
+            Self::Dwell(args) => dwell::run(args, io),
             Self::Predict(args) => predict::run(args, io),
             Self::Together(args) => together::run(args, io),
             Self::Plan(args) => plan::run(args, io),

@@ -5,10 +5,10 @@
 mod slow_press;
 
 use super::{Finding, Level, Station, called};
-use crate::bands::{BandSet, Rung};
+use crate::bands::{BandSet, Rung, auto_settle_count, noise_count};
 use crate::circuit::{Problem, Reference};
-use crate::image::{auto_settle_count, build, check as image_check, noise_count, settle_count};
-use crate::project::{Gesture, Project, SeatCount, banding};
+use crate::image::{build, check as image_check};
+use crate::project::{Gesture, Project, SeatCount, banding, settle_count};
 use crate::units::{TOP_COUNT, count_text, volt_text};
 use crate::wire::BrownOut;
 

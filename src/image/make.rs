@@ -6,45 +6,12 @@ use super::model::{
     BODY_MAX, BUTTONS_MAX, Built, COMMANDS_MAX, FreeFamily, Image, ImageBand, ImageButton, ImageCode,
     ImageCommand, ImagePair, Misfit, ReferenceUse,
 };
-use crate::bands::{ASSUMED_WITHIN_COUNT, Band, BandSet, Rung};
+use crate::bands::{Band, BandSet, Rung};
 use crate::circuit::Reference;
-use crate::project::{Button, ButtonId, CommandId, Gesture, Project, can_repeat_every};
+use crate::project::{Button, ButtonId, CommandId, Gesture, Project, can_repeat_every, settle_count};
 use crate::signal::Level;
 use crate::units::{SCALE_COUNT, TOP_COUNT};
 use crate::wire::crc16;
-
-/// The settle limit in standard deviations of the noise within a press. Of dwells of 24 readings of
-/// steady noise, taken as the box takes them (whole counts, middle of three), fewer than 3 in 1000 span
-/// more than 4 of them, the mean 2.3 (computed by simulation); such a dwell begins anew, a tick later.
-const SETTLE_SIGMA: f64 = 4.0;
-
-/// No settle limit is set below this, in counts: a still reading between two whole counts flickers by
-/// one, and the converter's neighbours differ in width by another (ATmega328P datasheet 8161D, table
-/// 28-7, differential non-linearity).
-const LEAST_SETTLE_COUNT: f64 = 2.0;
-
-/// How far the readings of a dwell may spread, in counts: the plan's, or four standard deviations of the
-/// noise within the presses of the noisiest button that was learned, rounded up to whole counts, 2 at
-/// least. Noise of 0.9 counts gives 4. Where nothing was learned the bands' own assumption stands in.
-#[must_use]
-pub fn settle_count(project: &Project, bands: &BandSet) -> f64 {
-    project.plan.settle_count.unwrap_or_else(|| auto_settle_count(bands))
-}
-
-/// The settle limit that the noise gives, in counts, whatever the plan says.
-#[must_use]
-pub fn auto_settle_count(bands: &BandSet) -> f64 {
-    (SETTLE_SIGMA * noise_count(bands)).ceil().max(LEAST_SETTLE_COUNT)
-}
-
-/// The noise within the presses of the noisiest button that was learned, as a standard deviation in
-/// counts.
-#[must_use]
-pub fn noise_count(bands: &BandSet) -> f64 {
-    let measured = bands.buttons.iter().filter(|band| band.measured).map(|band| band.within_count);
-    let noise = measured.fold(0.0, f64::max);
-    if noise > 0.0 { noise } else { ASSUMED_WITHIN_COUNT }
-}
 
 /// Tells one vehicle's image from another's: CRC-16/IBM-3740 over vehicle, a zero, stereo.
 #[must_use]

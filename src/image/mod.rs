@@ -56,7 +56,7 @@ pub use compare::compare;
 pub use delays::Delays;
 pub use free::free_as_timings;
 pub use header::header;
-pub use make::{auto_settle_count, build, mark, noise_count, settle_count};
+pub use make::{build, mark};
 pub use model::{
     BODY_MAX, BUTTONS_MAX, Built, COMMANDS_MAX, EVERY_STEP_MS, FORMAT, FreeFamily, FreeRepeat, Image,
     ImageBand, ImageButton, ImageCode, ImageCommand, ImagePair, Misfit, PAIRS_MAX, RawRecord, ReferenceUse,

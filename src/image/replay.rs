@@ -44,7 +44,9 @@ pub fn replay(
             } else {
                 [Level::NONE; WIRES]
             };
-            events.extend(recogniser.tick(levels).map(|event| (now_ms, event)));
+            if recogniser.advance(levels) {
+                events.extend(recogniser.told().map(|event| (now_ms, event)));
+            }
             now_ms += TICK_MS;
         }
     }

@@ -10,7 +10,7 @@ use super::*;
 use crate::bands::BandSet;
 use crate::circuit::{FeedMonitor, Reference};
 use crate::project::samples::{any_project, van};
-use crate::project::{Button, ButtonId, Command, CommandId, Gesture, Pair, Project, bands};
+use crate::project::{Button, ButtonId, Command, CommandId, Gesture, Pair, Project, bands, settle_count};
 use crate::recognise::{Has, Wires};
 use crate::remote::{Code, FamilyId, Origin, families};
 use crate::signal::Level;

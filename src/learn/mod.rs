@@ -6,14 +6,18 @@
 
 mod attempt;
 mod prompt;
+mod recorded;
 mod refusal;
 mod rest;
 mod rungs;
 pub mod seat;
 mod session;
 mod setup;
+mod trace;
 
 pub use prompt::{Command, Event, Hint, Mark, MarkState, Offer, Phase, PressState, Prompt};
+pub use recorded::{Found, presses_in};
 pub use refusal::Refusal;
 pub use session::{ButtonResult, Session};
 pub use setup::{Ask, KnownRung, Setup, touches};
+pub use trace::{Owner, trace_around, trace_of};

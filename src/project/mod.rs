@@ -3,6 +3,7 @@
 
 pub mod banding;
 mod boxes;
+mod dwell;
 mod feed;
 mod ids;
 mod list;
@@ -29,6 +30,7 @@ mod words;
 
 pub use banding::bands;
 pub use boxes::{Basis, BoxesError, BoxesPlan, BuiltBoxes, BuiltRung};
+pub use dwell::{DwellChoice, DwellError, ReplayedPress, dwell_choice, dwell_input, replayed, settle_count};
 pub use feed::{FEED_NOTICED_SHARE, FeedOff, feed_off, feed_off_at};
 pub use ids::unique_id;
 pub use list::{

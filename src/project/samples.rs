@@ -11,7 +11,7 @@ use super::model::{
     Stereo, Sweep, SweepMark, Vehicle, Wheel, WireInfo,
 };
 use super::values::EVERY_STEP_MS;
-use crate::bands::{DraggedEdges, LearnedOn, Press, RestLevel, Touch};
+use crate::bands::{DraggedEdges, LearnedOn, Press, PressTrace, RestLevel, Touch, TraceText};
 use crate::circuit::{
     Circuit, Device, FeedMonitor, Filter, Gauge, Jack, JackContact, JackWants, Module, OutputParts,
     Parts as BuiltOf, Reference, Regulator, RegulatorParts, ReverseGuard, Sense, SupplyParts, Suppressor,
@@ -21,7 +21,7 @@ use crate::remote::{
     Code, FREE_PERIOD_MAX_US, FREE_TIMING_MIN_US, FamilyId, FreeFamily, FreeRepeat, Origin, SweepRange,
     families,
 };
-use crate::signal::Converter;
+use crate::signal::{Converter, Level};
 use crate::wheel::Topology;
 
 /// Two buttons learned and paired, one of them twice.
@@ -117,7 +117,7 @@ pub(crate) fn any_project() -> impl Strategy<Value = Project> {
                 .map(|(id, gesture)| option::of(pair(id, gesture, codes.clone())))
                 .collect::<Vec<_>>();
             let sweep = option::of(sweep(codes));
-            (Just((wheel, commands, outer)), buttons, learned, pairs, sweep).prop_map(assembled).boxed()
+            (Just((wheel, commands, outer)), buttons, learned, pairs, sweep, traces(ids)).prop_map(assembled).boxed()
         })
         .boxed()
         .prop_flat_map(with_bands)
@@ -165,9 +165,12 @@ type Parts = (
     Vec<Option<LearnedButton>>,
     Vec<Option<Pair>>,
     Option<Sweep>,
+    Vec<PressTrace>,
 );
 
-fn assembled((((topology, wires, ids), commands, outer), buttons, learned, pairs, sweep): Parts) -> Project {
+fn assembled(
+    (((topology, wires, ids), commands, outer), buttons, learned, pairs, sweep, traces): Parts,
+) -> Project {
     let (name, note, (circuit, parts), plan, rests, (stereo, jack, (output, supply))) = outer;
     let learned = ids.into_iter().zip(learned).filter_map(|(id, learned)| Some((ButtonId(id), learned?)));
     let commands = commands.into_iter().map(|(id, (name, code, origin, tried))| Command {
@@ -187,12 +190,38 @@ fn assembled((((topology, wires, ids), commands, outer), buttons, learned, pairs
         plan,
         rests,
         learned: learned.collect(),
+        traces,
         stereo: Stereo { name: stereo, commands: commands.collect(), jack, sweep },
         pairs: pairs.into_iter().flatten().collect(),
         output,
         supply,
         ..Project::new("", "")
     }
+}
+
+/// Presses of these buttons as they were read.
+fn traces(ids: Vec<String>) -> impl Strategy<Value = Vec<PressTrace>> {
+    let most = if ids.is_empty() { 0 } else { 3 };
+    let button = prop::sample::select(if ids.is_empty() { vec![String::new()] } else { ids });
+    let trace = (button, 1_u8..=2, 0_u8..9, touch(), vec(0_u16..=32_768, 2..40), any::<u32>());
+    let trace = trace.prop_map(|(button, wire, press, touch, steps, left_out_ms)| {
+        let levels: Vec<Level> = steps.into_iter().map(Level::from_steps).collect();
+        PressTrace {
+            button,
+            wire,
+            press,
+            touch,
+            settled_from: levels.len() as u16 / 2,
+            settled_to: levels.len() as u16,
+            left_out_ms,
+            readings: TraceText::of(&levels),
+        }
+    });
+    vec(trace, 0..=most)
+}
+
+fn touch() -> impl Strategy<Value = Touch> {
+    prop_oneof![Just(Touch::Firm), Just(Touch::Slow), Just(Touch::Light), Just(Touch::Picked)]
 }
 
 /// Any characters at all, those that need escaping often among them.
@@ -385,8 +414,7 @@ fn rest() -> impl Strategy<Value = RestLevel> {
 }
 
 fn press() -> impl Strategy<Value = Press> {
-    let touch = prop_oneof![Just(Touch::Firm), Just(Touch::Slow), Just(Touch::Light), Just(Touch::Picked)];
-    (rest(), touch).prop_map(|(rest, touch)| Press {
+    (rest(), touch()).prop_map(|(rest, touch)| Press {
         median_count: rest.median_count,
         spread_count: rest.spread_count,
         readings: rest.readings,

@@ -8,6 +8,7 @@
 use std::collections::BTreeMap;
 use std::fmt;
 
+use crate::bands::TRACES_BYTES_MAX;
 use crate::circuit::{Jack, Reference};
 use crate::remote::{Code, SWEEP_MAX};
 use crate::units::{SCALE_COUNT, TOP_COUNT, WIRES};
@@ -26,6 +27,8 @@ pub const MAX_COMMANDS: usize = 256;
 pub const MOST_ASKED: u32 = 9;
 /// The most presses kept of one button.
 pub const MAX_PRESSES: usize = 99;
+/// The most presses kept reading by reading.
+const MAX_TRACES: usize = MAX_BUTTONS * MAX_PRESSES;
 /// The most marks and spaces of a raw code.
 pub const MAX_PULSES: usize = 2_000;
 /// The most presses of the remote kept of one command.
@@ -133,6 +136,7 @@ impl Project {
         check.plan();
         check.seat_check();
         check.learned();
+        check.traces();
         check.bands();
         check.commands();
         check.jack();
@@ -217,12 +221,15 @@ impl Check<'_> {
     }
 
     fn sizes(&mut self) {
-        let Project { wheel, learned, stereo, pairs, .. } = self.project;
+        let Project { wheel, learned, stereo, pairs, traces, .. } = self.project;
         let top = Place::top;
         self.length(top("wheel").field("buttons"), wheel.buttons.len(), MAX_BUTTONS, "buttons");
         self.length(top("learned"), learned.len(), MAX_BUTTONS, "buttons");
         self.length(top("stereo").field("commands"), stereo.commands.len(), MAX_COMMANDS, "commands");
         self.length(top("pairs"), pairs.len(), MAX_PAIRS, "pairs");
+        self.length(top("traces"), traces.len(), MAX_TRACES, "presses");
+        let letters = traces.iter().map(|trace| trace.readings.bytes()).sum();
+        self.length(top("traces"), letters, TRACES_BYTES_MAX, "letters");
         self.length(top("edges"), self.project.edges.len(), MAX_BUTTONS, "buttons");
         if let Some(recheck) = &self.project.rechecked {
             self.length(top("rechecked").field("presses"), recheck.presses.len(), MAX_BUTTONS, "buttons");
@@ -404,6 +411,17 @@ impl Check<'_> {
                 self.number(place.field("median_count"), press.median_count, Range::COUNT);
                 self.number(place.field("spread_count"), press.spread_count, Range::COUNT);
                 self.readings(place.field("readings"), press.readings);
+            }
+        }
+    }
+
+    fn traces(&mut self) {
+        for (index, trace) in self.project.traces.iter().enumerate() {
+            let place = Place::top("traces").item(index);
+            self.known_button(place.field("button"), &ButtonId(trace.button.clone()));
+            if let Err(why) = trace.check() {
+                let what = format!("`{place}` is no recorded press: {why}.");
+                self.fault(place, what, "Remove it; the press can be recorded again.");
             }
         }
     }

@@ -99,15 +99,16 @@ impl SwRecogniser {
         new
     }
 
-    /// One tick, and what happened in it; the rules must be in range: buttons to 16, wires 1 or 2, dwell
-    /// 1 to 64.
-    pub(super) fn tick(
-        &mut self,
-        rules: &SwRules,
-        level: [u16; WIRES],
-    ) -> impl Iterator<Item = SwEvent> + use<> {
+    /// One tick, and whether anything happened in it; the rules must be in range: buttons to 16, wires 1 or
+    /// 2, dwell 1 to 64.
+    pub(super) fn tick(&mut self, rules: &SwRules, level: [u16; WIRES]) -> bool {
         // SAFETY: all are whole and of the length the C side expects; it keeps none of them.
         unsafe { sw_recogniser_tick(&raw mut *self, &raw const *rules, level.as_ptr()) };
+        self.told != 0
+    }
+
+    /// What happened in the last tick.
+    pub(super) fn told(&self) -> impl Iterator<Item = SwEvent> + use<> {
         self.event.into_iter().take(self.told.into())
     }
 }

@@ -84,7 +84,19 @@ impl Recogniser {
 
     /// Takes one sample of each wire, and gives what happened, in order; four events at most.
     pub fn tick(&mut self, levels: [Level; WIRES]) -> impl Iterator<Item = Event> + use<> {
-        self.state.tick(&self.rules, levels.map(Level::steps)).filter_map(event)
+        self.advance(levels);
+        self.told()
+    }
+
+    /// Takes one sample of each wire: whether anything happened, which [`Recogniser::told`] gives. Most
+    /// ticks of an hour have nothing to tell.
+    pub fn advance(&mut self, levels: [Level; WIRES]) -> bool {
+        self.state.tick(&self.rules, levels.map(Level::steps))
+    }
+
+    /// What happened at the last tick, in order; four events at most.
+    pub fn told(&self) -> impl Iterator<Item = Event> + use<> {
+        self.state.told().filter_map(event)
     }
 
     /// What the owning wire's level lies in at this tick; the first wire's where none has left rest.
@@ -154,7 +166,9 @@ pub fn replay(
     let mut recogniser = Recogniser::new(rules)?;
     let mut events = Vec::new();
     for (tick, levels) in (0_u32..).zip(readings) {
-        events.extend(recogniser.tick(levels).map(|event| (tick, event)));
+        if recogniser.advance(levels) {
+            events.extend(recogniser.told().map(|event| (tick, event)));
+        }
     }
     Ok(events)
 }

@@ -8,4 +8,4 @@ mod task;
 
 pub use crew::{each_of, share_out, threads_here};
 pub use desk::Desk;
-pub use task::{BoxesTask, Kind, News, Task};
+pub use task::{BoxesTask, DwellTask, Kind, News, Task};

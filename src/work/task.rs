@@ -1,7 +1,7 @@
 //! What can be asked for, and what comes of it. Values only, so that a task can be compared, kept and
 //! run by hand.
 
-use crate::project::{BoxesError, BoxesPlan, BuiltBoxes, Project};
+use crate::project::{BoxesError, BoxesPlan, BuiltBoxes, DwellChoice, Project, dwell_choice};
 
 use super::crew::{each_of, threads_here};
 
@@ -29,6 +29,8 @@ impl Kind {
 pub enum Task {
     /// A million boxes.
     Boxes(BoxesTask),
+    /// The choice of the dwell.
+    Dwell(DwellTask),
 }
 
 /// A million boxes of one project.
@@ -40,6 +42,13 @@ pub struct BoxesTask {
     pub boxes: u64,
     /// Where their chance begins: the same seed gives the same boxes.
     pub seed: u64,
+}
+
+/// The choice of the dwell for one project.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DwellTask {
+    /// The project, with its recorded presses.
+    pub project: Box<Project>,
 }
 
 /// What the desk has to say. A result is the last word of its task; a task that was stopped or
@@ -62,6 +71,13 @@ pub enum News {
         /// What came of it.
         result: Result<Box<BuiltBoxes>, String>,
     },
+    /// The table of dwells is there, or can't be: what is wrong and what to do.
+    Dwell {
+        /// The number it was started under.
+        ticket: u64,
+        /// What came of it.
+        result: Result<Box<DwellChoice>, String>,
+    },
 }
 
 impl Task {
@@ -70,6 +86,7 @@ impl Task {
     pub const fn kind(&self) -> Kind {
         match self {
             Self::Boxes(_) => Kind::Boxes,
+            Self::Dwell(_) => Kind::Dwell,
         }
     }
 
@@ -82,6 +99,7 @@ impl Task {
                 let built = task.run(threads_here(), stop, progress);
                 News::Boxes { ticket, result: built.map(Box::new).map_err(|error| error.to_string()) }
             }
+            Self::Dwell(task) => News::Dwell { ticket, result: task.run(stop, progress) },
         }
     }
 
@@ -117,6 +135,21 @@ impl BoxesTask {
     }
 }
 
+impl DwellTask {
+    /// Tries every dwell.
+    ///
+    /// # Errors
+    /// What is missing, and what to do.
+    pub fn run(
+        self,
+        stop: &dyn Fn() -> bool,
+        progress: &mut dyn FnMut(f32),
+    ) -> Result<Box<DwellChoice>, String> {
+        let found = dwell_choice(&self.project, stop, progress).map_err(|error| error.to_string())?;
+        found.map(Box::new).ok_or_else(|| "It was stopped. Try the dwells again.".to_owned())
+    }
+}
+
 impl News {
     /// Which kind it is of.
     #[must_use]
@@ -124,6 +157,7 @@ impl News {
         match self {
             Self::Progress { kind, .. } => *kind,
             Self::Boxes { .. } => Kind::Boxes,
+            Self::Dwell { .. } => Kind::Dwell,
         }
     }
 
@@ -131,7 +165,9 @@ impl News {
     #[must_use]
     pub const fn ticket(&self) -> u64 {
         match self {
-            Self::Progress { ticket, .. } | Self::Boxes { ticket, .. } => *ticket,
+            Self::Progress { ticket, .. } | Self::Boxes { ticket, .. } | Self::Dwell { ticket, .. } => {
+                *ticket
+            }
         }
     }
 
@@ -139,7 +175,7 @@ impl News {
     pub(super) fn failed(kind: Kind, ticket: u64, why: String) -> Option<Self> {
         match kind {
             Kind::Boxes => Some(Self::Boxes { ticket, result: Err(why) }),
-            Kind::Dwell => None,
+            Kind::Dwell => Some(Self::Dwell { ticket, result: Err(why) }),
         }
     }
 }

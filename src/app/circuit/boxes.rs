@@ -143,6 +143,7 @@ pub(in crate::app) fn computed(model: &mut Model, news: News) -> Vec<Effect> {
     };
     match news {
         News::Progress { share, .. } => building.share = share,
+        News::Dwell { .. } => {}
         News::Boxes { result, .. } => {
             let Building { began_ms, serial, .. } = *building;
             state.built = Some(Built { result, took_ms: (now_ms - began_ms).max(0.0), serial });

@@ -1,7 +1,7 @@
 //! Click: a stretch dragged over the trace, snapped to its settled part, taken for a button.
 
 use crate::bands::{Press, Rung, Touch};
-use crate::learn::Refusal;
+use crate::learn::{Owner, Refusal, trace_around};
 use crate::project::{ButtonId, MAX_PRESSES, Project};
 use crate::signal::{NotSettled, Settling, Stretch, settled_part};
 use crate::units::count_text;
@@ -160,10 +160,16 @@ fn take_stretch(model: &mut Model, id: &ButtonId, wire: usize, stretch: &Stretch
         touch: Touch::Picked,
         tally: super::session::tally(model, wire, stretch.from_ms, stretch.to_ms),
     };
+    let rest = rest_of(model, wire, stretch.from_ms);
+    let owner = Owner { button: id, wire: wire as u8 + 1, touch: Touch::Picked };
+    let trace = rest.and_then(|rest| trace_around(&model.recording, stretch, rest, owner));
     if let Some(document) = &mut model.document {
         let id = id.clone();
         document.change(None, |project| {
             project.learned.entry(id.clone()).or_default().presses.push(press);
+            if let Some(trace) = trace {
+                project.add_trace(&id, trace);
+            }
             if let Some(button) = project.wheel.buttons.iter_mut().find(|button| button.id == id) {
                 button.wire = Some(wire as u8 + 1);
             }

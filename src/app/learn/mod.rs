@@ -3,6 +3,7 @@
 
 pub mod bands;
 mod click;
+pub mod dwell;
 mod session;
 
 use std::collections::BTreeMap;
@@ -55,6 +56,8 @@ pub struct LearnState {
     pub chosen: Option<ButtonId>,
     /// A stretch dragged by hand.
     pub picked: Option<Picked>,
+    /// The choice of the dwell.
+    pub dwell: dwell::DwellState,
     /// What is drawn over the trace: presses taken and refused, in the recording's time.
     pub marks: Vec<Mark>,
     /// The latest time shown, or the live reading.
@@ -76,6 +79,7 @@ impl Default for LearnState {
             hand: None,
             chosen: None,
             picked: None,
+            dwell: dwell::DwellState::default(),
             marks: Vec::new(),
             end_ms: None,
             span_ms: FIRST_SPAN_MS,
@@ -113,9 +117,10 @@ pub(super) fn update(model: &mut Model, action: LearnAction) -> Vec<Effect> {
             if view == LearnView::Click && model.learn.chosen.is_none() {
                 click::choose_next(model);
             }
-            Vec::new()
+            if view == LearnView::Dwell { dwell::look(model) } else { Vec::new() }
         }
         LearnAction::Recheck(action) => bands::update(model, action),
+        LearnAction::Dwell(action) => dwell::update(model, action),
         LearnAction::Start(only) => session::start(model, only),
         LearnAction::Session(command) => session::command(model, command),
         LearnAction::Hand(on) => session::hand(model, on),

@@ -218,6 +218,7 @@ fn keep(model: &mut Model, id: &ButtonId) {
     }
     let learned = learned_of(model, result);
     let wire = result.wire;
+    let traces = result.traces.clone();
     let rests = session.rests();
     let feed_v = super::bands::measured_feed_v(model);
     if let Some(document) = &mut model.document {
@@ -233,6 +234,7 @@ fn keep(model: &mut Model, id: &ButtonId) {
             } else {
                 project.learned.insert(id.clone(), learned);
             }
+            project.put_traces(id, traces);
             put_wire(project, id, wire);
             project.rests.extend(rests);
         });
@@ -283,6 +285,7 @@ pub(in crate::app) fn merged(model: &Model) -> Option<Project> {
     let mut project = model.project()?.clone();
     for result in session.results().iter().filter(|result| !result.presses.is_empty()) {
         project.learned.insert(result.id.clone(), learned_of(model, result));
+        project.put_traces(&result.id, result.traces.iter().cloned());
         put_wire(&mut project, &result.id, result.wire);
     }
     project.rests.extend(session.rests());

@@ -120,6 +120,7 @@ impl Errand {
                 indistinct_from: result.indistinct_from.clone(),
             };
             self.project.learned.insert(result.id.clone(), learned);
+            self.project.put_traces(&result.id, result.traces.iter().cloned());
             let button = self.project.wheel.buttons.iter_mut().find(|button| button.id == result.id);
             if let Some(button) = button {
                 button.wire = result.wire.or(button.wire);

@@ -2,10 +2,9 @@
 //! from being taken for one of them. Knows no recogniser: it bounds what any press of that slowness does.
 
 use super::finding;
-use crate::bands::{Band, BandSet, Rung};
+use crate::bands::{Band, BandSet, Rung, noise_count};
 use crate::circuit::{Circuit, converter_count};
 use crate::findings::{Finding, Level};
-use crate::image::noise_count;
 use crate::project::{Project, banding};
 use crate::units::count_text;
 

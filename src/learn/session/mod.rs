@@ -12,7 +12,8 @@ use super::prompt::{Command, Event, Offer};
 use super::refusal::Refusal;
 use super::rest::{RestLearner, RestWatch};
 use super::setup::{KnownRung, Setup, touches};
-use crate::bands::{Press, RestLevel, Touch};
+use super::trace::{Keeper, quartered};
+use crate::bands::{Press, PressTrace, RestLevel, Touch};
 use crate::project::ButtonId;
 use crate::signal::{Reading, Stretch};
 use crate::units::WIRES;
@@ -31,6 +32,8 @@ pub struct ButtonResult {
     pub id: ButtonId,
     /// Its presses, in the order they were made.
     pub presses: Vec<Press>,
+    /// Each press as it was read, in the same order; `None` where that is no trace.
+    pub traces: Vec<Option<PressTrace>>,
     /// The wire they moved, 1 or 2; `None` without any.
     pub wire: Option<u8>,
     /// The button it cannot be told apart from, where it was taken as such.
@@ -53,6 +56,8 @@ pub struct Session {
     paused: bool,
     /// The press in hand.
     attempt: Option<Attempt>,
+    /// The readings around it.
+    keeper: Keeper,
     /// The button asked for; meaningful in [`Stage::Press`].
     current: usize,
     /// Whose presses were counted, in order.
@@ -94,6 +99,7 @@ struct Refused {
     stretch: Stretch,
     touch: Touch,
     wire: u8,
+    trace: Option<PressTrace>,
 }
 
 impl Session {
@@ -113,6 +119,7 @@ impl Session {
             left_out: [false; WIRES],
             paused: false,
             attempt: None,
+            keeper: Keeper::default(),
             current: 0,
             taken: Vec::new(),
             refused: Vec::new(),
@@ -177,6 +184,7 @@ impl Session {
             if self.paused {
                 continue;
             }
+            self.keeper.push(reading.t_ms, reading.wire);
             match &mut self.stage {
                 Stage::Press => self.take_press(reading, events),
                 Stage::Rest(learner) | Stage::RestAgain(learner) => {
@@ -195,6 +203,7 @@ impl Session {
         if let Some(attempt) = &mut self.attempt {
             attempt.lost();
         }
+        self.keeper.lost();
         if let Stage::Rest(learner) | Stage::RestAgain(learner) = &mut self.stage {
             learner.begin_again();
         }
@@ -213,9 +222,13 @@ impl Session {
             press.median_count /= 4.0;
             press.spread_count /= 4.0;
         }
+        for trace in self.results.iter_mut().flat_map(|result| &mut result.traces) {
+            *trace = trace.as_ref().and_then(quartered);
+        }
         self.loss();
         self.watch_rests();
         self.attempt = None;
+        self.keeper.let_go();
         self.refused.clear();
         self.offer = None;
         self.shown = Shown::Waiting;
@@ -232,6 +245,7 @@ impl Session {
             Command::Stop => {
                 self.stage = Stage::Stopped;
                 self.attempt = None;
+                self.keeper.let_go();
                 events.push(Event::Stopped);
             }
             Command::Redo => self.redo(events),
@@ -242,6 +256,7 @@ impl Session {
             Command::LeaveOut => self.leave_out(events),
             Command::LearnRest => {
                 self.attempt = None;
+                self.keeper.let_go();
                 if matches!(self.stage, Stage::Press) {
                     self.stage = Stage::Rest(self.rest_learner());
                 }

@@ -5,8 +5,9 @@ use super::super::prompt::{Event, Offer};
 use super::super::refusal::Refusal;
 use super::super::rest::RestWatch;
 use super::super::rungs::{middle, same_count};
+use super::super::trace::Owner;
 use super::{COUNTED_MS, OFFER_AFTER, Refused, Session, Shown};
-use crate::bands::{Press, Touch};
+use crate::bands::{Press, PressTrace, Touch};
 use crate::signal::{Level, Reading, Stretch, at_top};
 use crate::units::WIRES;
 
@@ -39,11 +40,13 @@ impl Session {
         let noise_count = self.rests.get(&(wire as u8 + 1)).map_or(0.0, |rest| rest.spread_count);
         let limits = self.setup.settling.clone().with_noise(noise_count.max(self.setup.noise_floor_count));
         self.attempt = Some(Attempt::new(wire, t_ms, level, limits));
+        self.keeper.begin();
         self.stirred_ms = t_ms;
     }
 
     pub(super) fn end_attempt(&mut self, t_ms: f64, events: &mut Vec<Event>) {
         self.watches.iter_mut().flatten().for_each(RestWatch::settle_again);
+        self.keeper.let_go();
         let Some(attempt) = self.attempt.take() else { return };
         if attempt.void {
             return;
@@ -53,14 +56,18 @@ impl Session {
         match attempt.finish(self.setup.noise_floor_count) {
             Outcome::Blip => {}
             Outcome::Refused(reason) => self.refuse(reason, (from_ms, to_ms), wire, events),
-            Outcome::Settled(stretch) => match self.judge(wire, stretch.median_count, stretch.spread_count) {
-                Ok(()) => self.count(&stretch, self.touch(), wire, events),
-                Err(reason) => {
-                    let touch = self.touch();
-                    self.refused.push(Refused { reason: reason.clone(), stretch, touch, wire });
-                    self.refuse(reason, (stretch.from_ms, stretch.to_ms), wire, events);
+            Outcome::Settled(stretch) => {
+                let touch = self.touch();
+                let owner = Owner { button: &self.results[self.current].id, wire, touch };
+                let trace = self.keeper.end(&stretch, owner);
+                match self.judge(wire, stretch.median_count, stretch.spread_count) {
+                    Ok(()) => self.count(&stretch, touch, wire, trace, events),
+                    Err(reason) => {
+                        self.refused.push(Refused { reason: reason.clone(), stretch, touch, wire, trace });
+                        self.refuse(reason, (stretch.from_ms, stretch.to_ms), wire, events);
+                    }
                 }
-            },
+            }
         }
     }
 
@@ -146,7 +153,14 @@ impl Session {
         }
     }
 
-    pub(super) fn count(&mut self, stretch: &Stretch, touch: Touch, wire: u8, events: &mut Vec<Event>) {
+    pub(super) fn count(
+        &mut self,
+        stretch: &Stretch,
+        touch: Touch,
+        wire: u8,
+        trace: Option<PressTrace>,
+        events: &mut Vec<Event>,
+    ) {
         let index = self.current;
         let taken = Press {
             median_count: stretch.median_count,
@@ -157,6 +171,7 @@ impl Session {
         };
         let result = &mut self.results[index];
         result.presses.push(taken.clone());
+        result.traces.push(trace.map(|trace| PressTrace { touch, ..trace }));
         result.wire = Some(wire);
         let (button, press) = (result.id.clone(), result.presses.len() as u32);
         self.taken.push(index);

@@ -127,6 +127,7 @@ impl Session {
         let Some(index) = self.taken.pop() else { return };
         let result = &mut self.results[index];
         result.presses.pop();
+        result.traces.pop();
         result.skipped = false;
         if result.presses.is_empty() {
             result.wire = None;
@@ -174,7 +175,7 @@ impl Session {
         let result = &mut self.results[self.current];
         result.indistinct_from.get_or_insert(from);
         self.void_attempt();
-        self.count(&refused.stretch, self.touch(), refused.wire, events);
+        self.count(&refused.stretch, self.touch(), refused.wire, refused.trace, events);
     }
 
     /// Drops presses that lie elsewhere than one that is taken as indistinct: they were not this
@@ -188,6 +189,7 @@ impl Session {
             .is_some_and(|count| (count - refused.stretch.median_count).abs() > same_count);
         if unlike {
             result.presses.clear();
+            result.traces.clear();
             self.taken.retain(|&taken| taken != index);
             events.push(Event::Dropped { button: result.id.clone() });
         }
@@ -201,7 +203,7 @@ impl Session {
         let Some(at) = self.refused.iter().rposition(differs) else { return };
         let refused = self.refused.remove(at);
         self.void_attempt();
-        self.count(&refused.stretch, refused.touch, refused.wire, events);
+        self.count(&refused.stretch, refused.touch, refused.wire, refused.trace, events);
     }
 
     pub(super) fn leave_out(&mut self, events: &mut Vec<Event>) {

@@ -5,8 +5,7 @@ use egui::Key;
 use super::made_up::made_up;
 use crate::app::the_box::BoxView;
 use crate::app::{Action, Edit};
-use crate::image::settle_count;
-use crate::project::Plan;
+use crate::project::{Plan, settle_count};
 use crate::view::stations::driven::Driven;
 
 const DWELL: &str = "Dwell, in milliseconds";
