@@ -8,7 +8,7 @@ use crate::circuit::{Circuit, Jack, OutputParts, Parts, SupplyParts};
 use crate::files::Preferences;
 use crate::learn::Command as SessionCommand;
 use crate::link::{DemoTouch, Report};
-use crate::project::{ButtonId, Command, CommandId, Gesture, ReturnWire, Sweep};
+use crate::project::{ButtonId, Command, CommandId, Gesture, ReturnWire, Sweep, Together};
 use crate::signal::Converter;
 use crate::wheel::MeterCheck;
 
@@ -166,6 +166,8 @@ pub enum PathPurpose {
 pub enum Edit {
     /// The vehicle's name.
     Vehicle(String),
+    /// Anything worth keeping of the vehicle.
+    VehicleNote(String),
     /// The stereo's name.
     Stereo(String),
     /// A new button at the end, with this name.
@@ -176,6 +178,8 @@ pub enum Edit {
     RemoveButton(ButtonId),
     /// Move a button to this place in the order.
     MoveButton(ButtonId, usize),
+    /// Which wire a button is on, 1 or 2.
+    ButtonWire(ButtonId, u8),
     /// The meter's reading, in ohms.
     Meter(ButtonId, Option<f64>),
     /// The sense circuit.
@@ -238,6 +242,14 @@ pub enum Edit {
     Back(ReturnWire),
     /// A wire's colour, in the letters of IEC 60757.
     WireColour(u8, String),
+    /// Where a wire is tapped.
+    TappedAt(u8, String),
+    /// What two buttons of a wire read pressed at once.
+    Together(u8, Option<Together>),
+    /// The wheel has a second wire.
+    AddWire,
+    /// The wheel has no second wire; its buttons are on the first.
+    RemoveWire,
     /// Edges of a button's band that a person moved; both `None` gives them back.
     Edges(ButtonId, DraggedEdges),
     /// A run of edits to one thing is over.

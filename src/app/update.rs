@@ -124,7 +124,7 @@ impl Model {
         self.derived.bands = project::bands(project);
         self.derived.verdicts = verdicts(project, &self.derived.bands);
         self.derived.the_box = BoxDerived::of(project, &self.derived.bands, &self.the_box.held);
-        self.derived.wheel = wheel::WheelDerived::of(project);
+        self.derived.wheel = wheel::WheelDerived::of(project, &self.derived.bands);
         self.derived.circuit = circuit::CircuitDerived::of(project, &self.derived.bands);
         self.derived.jack = project.stereo.jack.report();
         self.derived.unsaved = document.has_unsaved_work();

@@ -1,6 +1,8 @@
 //! The Wheel station: the meter check, what the readings come to, and which of its views is shown.
 
-use crate::project::Project;
+use crate::bands::BandSet;
+use crate::project::{Project, Readings};
+use crate::wheel::CheckReport;
 
 use super::effect::Effect;
 use super::model::Model;
@@ -42,13 +44,18 @@ pub enum WheelAction {
 
 /// What follows from the meter's readings; computed when the project changes.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct WheelDerived {}
+pub struct WheelDerived {
+    /// What the meter check comes to.
+    pub check: CheckReport,
+    /// The meter's readings beside what was learned, and the ladder they fit.
+    pub readings: Readings,
+}
 
 impl WheelDerived {
-    /// Of this project.
+    /// Of this project and its bands.
     #[must_use]
-    pub fn of(_project: &Project) -> Self {
-        Self {}
+    pub fn of(project: &Project, bands: &BandSet) -> Self {
+        Self { check: project.meter_report(), readings: project.readings(bands) }
     }
 }
 

@@ -5,6 +5,7 @@ mod box_errand;
 pub mod check;
 pub mod code;
 mod code_free;
+pub mod fit;
 pub mod flash;
 pub mod image;
 mod io;
@@ -65,6 +66,8 @@ pub enum Command {
     Bands(bands::BandsArgs),
     /// What every button should read, from the meter's resistances and the sense circuit
     Predict(predict::PredictArgs),
+    /// Which ladder the meter's readings fit, with its parts, and which readings are odd
+    Fit(fit::FitArgs),
     /// What is missing or unsafe in a project, and what to do about it
     Check(check::CheckArgs),
     /// What the sense node stands at for one circuit, without a project
@@ -94,6 +97,7 @@ impl Command {
             Self::Learn(args) => learn::run(args, io),
             Self::Bands(args) => bands::run(args, io),
             Self::Predict(args) => predict::run(args, io),
+            Self::Fit(args) => fit::run(args, io),
             Self::Check(args) => check::run(args, io),
             Self::Node(args) => node::run(args, io),
             Self::Code(args) => code::run(args, io),

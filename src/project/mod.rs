@@ -8,6 +8,7 @@ mod model;
 mod outline;
 mod place;
 mod predict;
+mod readings;
 #[cfg(test)]
 pub(crate) mod samples;
 mod scan;
@@ -25,10 +26,11 @@ pub use list::{
 };
 pub use model::{
     Button, ButtonId, Command, CommandId, FORMAT, Gesture, HeardPress, LearnedButton, Pair, Plan, Project,
-    ReturnWire, Stereo, Sweep, SweepMark, Vehicle, Wheel, WireInfo,
+    ReturnWire, Stereo, Sweep, SweepMark, Together, Vehicle, Wheel, WireInfo,
 };
 pub use place::{Place, Step};
 pub use predict::{ButtonPrediction, PredictError, Prediction, RestPrediction};
+pub use readings::{Limit, OddReading, ReadingRow, Readings, WireReadings, meter_text, odd_text};
 pub use text::{MAX_BYTES, Opened, ReadError, ReadOnly, UnknownField, Warning, read, write};
 pub use values::{
     EVERY_STEP_MS, Fault, MAX_BUTTONS, MAX_COMMANDS, MAX_HEARD, MAX_ID, MAX_NAME, MAX_NOTE, MAX_PAIRS,

@@ -28,11 +28,14 @@ fn van_text() -> String {
             within = bare.ends_with(['(', '{', '[']).then_some(indent);
             continue;
         }
-        kept.push_str(line);
+        kept.push_str(&line.replace(LATER_OF_A_WIRE, ""));
         kept.push('\n');
     }
     kept
 }
+
+/// The same within the line of a wire.
+const LATER_OF_A_WIRE: &str = ", tapped_at: \"\", together: None";
 
 /// The van's file with one text in it replaced, once.
 fn edited(from: &str, to: &str) -> String {
