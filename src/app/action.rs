@@ -276,7 +276,7 @@ pub enum LinkAction {
 /// The Learn station.
 #[derive(Clone, Debug, PartialEq)]
 pub enum LearnAction {
-    /// Prompted, click or buttons.
+    /// Prompted, click, bands or dwell.
     View(LearnView),
     /// Start the prompted session; with a button, only that one.
     Start(Option<ButtonId>),
@@ -325,8 +325,6 @@ pub enum LearnView {
     Prompted,
     /// The person drags over the trace.
     Click,
-    /// Which buttons there are.
-    Buttons,
     /// What each band is made of, its edges to be moved.
     Bands,
     /// How long a button's band must hold.

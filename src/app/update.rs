@@ -9,7 +9,6 @@ use super::edit::EditError;
 use super::effect::Effect;
 use super::model::{Model, VerdictLine};
 use super::notice::{Level, Notice, Topic};
-use super::station::Station;
 use super::the_box::BoxDerived;
 use super::{circuit, codes, edit as edits, file, learn, link, rail, the_box, wheel};
 
@@ -190,7 +189,7 @@ pub(super) fn outcome(
             true
         }
         Err(error) => {
-            let station = if model.station == Station::Wheel { Station::Learn } else { model.station };
+            let station = model.station;
             model.notices.show(
                 Notice::new(Topic::Edit, Level::Stop, "That can't be done.", error.to_string()).at(station),
             );

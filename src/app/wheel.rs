@@ -20,17 +20,20 @@ pub enum WheelView {
     /// The meter check and the readings.
     #[default]
     MeterCheck,
+    /// What the buttons and the wires are called, and the vehicle and the stereo.
+    Names,
 }
 
 impl WheelView {
     /// All of them, in the order of the switch.
-    pub const ALL: [Self; 1] = [Self::MeterCheck];
+    pub const ALL: [Self; 2] = [Self::MeterCheck, Self::Names];
 
     /// What it is called.
     #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
             Self::MeterCheck => "Meter check",
+            Self::Names => "Names and wires",
         }
     }
 }

@@ -186,7 +186,7 @@ fn text(project: &Project, report: &FitReport) -> String {
             let name = button.map_or("end", |id| id.0.as_str());
             let sold = step.preferred_ohm.map_or_else(
                 || "can't tell".to_owned(),
-                |ohm| format!("{}, {:.0} %", ohm_text(ohm), 100.0 * step.share),
+                |ohm| format!("{}, {:.0} %", ohm_text(ohm), (100.0 * step.share).min(99.0)),
             );
             lines.push(format!("  {name:16} {:>8}  {sold}", ohm_text(step.ohm)));
         }
@@ -217,7 +217,7 @@ mod tests {
         let said = text(&project, &report(&project));
         assert!(said.starts_with("Wire 1: a chain with taps, likely, "), "{said}");
         assert!(said.contains("volume_up            84 Ω  82 Ω, "), "{said}");
-        assert!(said.contains("end              10.0 kΩ  10.0 kΩ, "), "{said}");
+        assert!(said.contains("end               10.0 kΩ  10.0 kΩ, "), "{said}");
         assert!(
             said.contains("Press Previous and Source at once: 920 Ω is a chain, 533 Ω is not."),
             "{said}"

@@ -78,6 +78,21 @@ fn check(project: &Project, found: &mut Vec<Finding>) {
 }
 
 fn odd(project: &Project, readings: &Readings, found: &mut Vec<Finding>) {
+    for wire in &readings.wires {
+        if let Some((off, of)) = wire.circuit_off {
+            found.push(Finding::new(
+                Level::Note,
+                Station::Circuit,
+                "circuit.sense_ohm",
+                format!(
+                    "{off} of {of} buttons of wire {} were learned far from what the meter promises: the circuit \
+                     isn't as planned.",
+                    wire.wire
+                ),
+                "Check the sense resistor and the reference at the Circuit station.",
+            ));
+        }
+    }
     for row in readings.odd() {
         let Some((head, body)) = odd_text(project, row) else { continue };
         let place = match row.rung {

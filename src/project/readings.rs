@@ -31,6 +31,9 @@ pub struct WireReadings {
     pub rows: Vec<ReadingRow>,
     /// With nothing pressed.
     pub rest: ReadingRow,
+    /// Where most of the buttons were learned far from what the meter promises, it isn't the meter that is
+    /// odd: how many, of how many.
+    pub circuit_off: Option<(usize, usize)>,
 }
 
 /// One rung by the meter and as learned.
@@ -174,6 +177,12 @@ impl Project {
         if self.circuit.is_none() {
             out_of_order(&mut rows);
         }
+        let circuit_off = circuit_off(&rows);
+        if circuit_off.is_some() {
+            for row in rows.iter_mut().chain([&mut rest]) {
+                row.odd = None;
+            }
+        }
         let mut ohm = vec![None; self.wheel.buttons.len()];
         for row in &rows {
             let Rung::Button(index) = row.rung else { continue };
@@ -200,7 +209,7 @@ impl Project {
             }
         }
         rest.ladder_ohm = ladder_ohm(&fit, self.wheel.topology, None);
-        WireReadings { wire, fit, rows, rest }
+        WireReadings { wire, fit, rows, rest, circuit_off }
     }
 
     fn row(&self, rung: Rung, meter_ohm: Option<f64>, bands: &BandSet) -> ReadingRow {
@@ -243,6 +252,13 @@ impl Project {
         }
         row
     }
+}
+
+/// How many rows lie beyond their limit, and how many have one, where they are more than half of two or more.
+fn circuit_off(rows: &[ReadingRow]) -> Option<(usize, usize)> {
+    let compared = rows.iter().filter(|row| row.limit.is_some()).count();
+    let off = rows.iter().filter(|row| matches!(row.odd, Some(OddReading::Learned { .. }))).count();
+    (compared >= 2 && off * 2 > compared).then_some((off, compared))
 }
 
 /// A button's wire; the first where that isn't known.
