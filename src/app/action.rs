@@ -8,7 +8,7 @@ use crate::circuit::{Circuit, Jack, OutputParts, Parts, SupplyParts};
 use crate::files::Preferences;
 use crate::learn::Command as SessionCommand;
 use crate::link::{DemoTouch, Report};
-use crate::project::{ButtonId, Command, CommandId, Gesture, ReturnWire, Sweep};
+use crate::project::{ButtonId, Command, CommandId, Gesture, ReturnWire, Sweep, TwoMetered};
 use crate::signal::Converter;
 use crate::wheel::MeterCheck;
 use crate::work::News;
@@ -173,6 +173,8 @@ pub enum PathPurpose {
 pub enum Edit {
     /// The vehicle's name.
     Vehicle(String),
+    /// Anything worth keeping of the vehicle.
+    VehicleNote(String),
     /// The stereo's name.
     Stereo(String),
     /// A new button at the end, with this name.
@@ -183,6 +185,8 @@ pub enum Edit {
     RemoveButton(ButtonId),
     /// Move a button to this place in the order.
     MoveButton(ButtonId, usize),
+    /// Which wire a button is on, 1 or 2.
+    ButtonWire(ButtonId, u8),
     /// The meter's reading, in ohms.
     Meter(ButtonId, Option<f64>),
     /// The sense circuit.
@@ -247,6 +251,14 @@ pub enum Edit {
     WireColour(u8, String),
     /// On which feed the wheel was learned; `None` where nobody measured it.
     LearnedOn(Option<LearnedOn>),
+    /// Where a wire is tapped.
+    TappedAt(u8, String),
+    /// What two buttons of a wire read pressed at once.
+    TwoMetered(u8, Option<TwoMetered>),
+    /// The wheel has a second wire.
+    AddWire,
+    /// The wheel has no second wire; its buttons are on the first.
+    RemoveWire,
     /// Edges of a button's band that a person moved; both `None` gives them back.
     Edges(ButtonId, DraggedEdges),
     /// A run of edits to one thing is over.
@@ -273,7 +285,7 @@ pub enum LinkAction {
 /// The Learn station.
 #[derive(Clone, Debug, PartialEq)]
 pub enum LearnAction {
-    /// Prompted, click or buttons.
+    /// Prompted, click, bands or dwell.
     View(LearnView),
     /// Start the prompted session; with a button, only that one.
     Start(Option<ButtonId>),
@@ -326,8 +338,6 @@ pub enum LearnView {
     Prompted,
     /// The person drags over the trace.
     Click,
-    /// Which buttons there are.
-    Buttons,
     /// What each band is made of, its edges to be moved.
     Bands,
     /// How long a button's band must hold.

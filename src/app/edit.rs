@@ -8,6 +8,7 @@ use crate::project::{
     can_repeat_every, unique_id,
 };
 use crate::remote::SweepError;
+use crate::wheel::ColourError;
 
 use super::action::Edit;
 
@@ -110,6 +111,26 @@ pub enum EditError {
         /// How many codes it has.
         codes: u32,
     },
+    /// Volts on the car's side that no file may hold.
+    #[error("{0} V is nothing a wire of a vehicle stands at. Type 0 V to 60 V, like 4.9.")]
+    CarVolt(f64),
+    /// Letters that are no wire's colour.
+    #[error(transparent)]
+    Colour(#[from] ColourError),
+    /// A text that is too long.
+    #[error("At most {most} characters can be kept here, this has {length}. Shorten it.")]
+    LongText {
+        /// How many it has.
+        length: usize,
+        /// How many it may have.
+        most: usize,
+    },
+    /// A wire that isn't there.
+    #[error("Wires are numbered 1 and 2, and {0} is none of them.")]
+    NoWire(u8),
+    /// A button pressed together with itself.
+    #[error("Two buttons pressed at once are two: choose another one beside {0}.")]
+    Itself(String),
     /// What is to be changed isn't there any more.
     #[error("{0} isn't there any more.")]
     Gone(String),
@@ -215,6 +236,12 @@ pub fn apply(project: &mut Project, edit: &Edit) -> Result<(), EditError> {
         | Edit::Back(_)
         | Edit::WireColour(..)
         | Edit::LearnedOn(_)
+        | Edit::VehicleNote(_)
+        | Edit::ButtonWire(..)
+        | Edit::TappedAt(..)
+        | Edit::TwoMetered(..)
+        | Edit::AddWire
+        | Edit::RemoveWire
         | Edit::Edges(..) => planned::apply(project, edit)?,
         Edit::Settle => {}
     }
@@ -226,6 +253,7 @@ pub fn apply(project: &mut Project, edit: &Edit) -> Result<(), EditError> {
 pub fn key(edit: &Edit) -> Option<String> {
     match edit {
         Edit::Vehicle(_) => Some("vehicle".to_owned()),
+        Edit::VehicleNote(_) => Some("note".to_owned()),
         Edit::Stereo(_) => Some("stereo".to_owned()),
         Edit::RenameButton(id, _) => Some(format!("rename {}", id.0)),
         Edit::Meter(id, _) => Some(format!("meter {}", id.0)),
@@ -242,6 +270,8 @@ pub fn key(edit: &Edit) -> Option<String> {
         Edit::Supply(_) => Some("supply".to_owned()),
         Edit::MeterCheck(_) => Some("meter check".to_owned()),
         Edit::Back(_) => Some("return".to_owned()),
+        Edit::TappedAt(wire, _) => Some(format!("tapped {wire}")),
+        Edit::TwoMetered(wire, _) => Some(format!("together {wire}")),
         Edit::WireColour(wire, _) => Some(format!("colour {wire}")),
         Edit::LearnedOn(_) => Some("learned on".to_owned()),
         Edit::Edges(id, _) => Some(format!("edges {}", id.0)),
@@ -391,6 +421,9 @@ fn remove_button(project: &mut Project, id: &ButtonId) {
     // What was shown with it isn't shown without it.
     project.seat_check = None;
     forget_bands(project, id);
+    for wire in project.wheel.wires.values_mut() {
+        wire.together = wire.together.take().filter(|there| there.buttons.0 != *id && there.buttons.1 != *id);
+    }
     for learned in project.learned.values_mut() {
         if learned.indistinct_from.as_ref() == Some(id) {
             learned.indistinct_from = None;

@@ -98,8 +98,8 @@ fn open_now(model: &mut Model, action: FileAction) -> Vec<Effect> {
     match action {
         FileAction::New => {
             let mut effects = begin(model, Document::unsaved(Project::new("", "")));
-            model.learn.view = super::LearnView::Buttons;
-            model.station = Station::Learn;
+            model.wheel.view = super::WheelView::Names;
+            model.station = Station::Wheel;
             effects.push(Effect::Claim(None));
             effects
         }
@@ -166,7 +166,8 @@ fn loaded(model: &mut Model, path: PathBuf, text: Result<String, String>, elsewh
     let mut effects = begin(model, Document::opened(opened.project, path.clone(), read_only.clone()));
     model.station = Station::Learn;
     if model.project().is_some_and(|project| project.wheel.buttons.is_empty()) {
-        model.learn.view = super::LearnView::Buttons;
+        model.wheel.view = super::WheelView::Names;
+        model.station = Station::Wheel;
     }
     if let Some(why) = read_only {
         // What was left out on reading is said before why it can't be saved here.

@@ -25,7 +25,7 @@ pub(super) fn rail(model: &Model) -> Vec<RailEntry> {
 
 fn entry(model: &Model, project: &Project, station: Station) -> Option<(Progress, String)> {
     match station {
-        Station::Wheel => wheel(project),
+        Station::Wheel => wheel(model, project),
         Station::Circuit => circuit(model, project),
         Station::Learn => learn(model, project),
         Station::Codes => codes(project),
@@ -35,9 +35,24 @@ fn entry(model: &Model, project: &Project, station: Station) -> Option<(Progress
     }
 }
 
-fn wheel(project: &Project) -> Option<(Progress, String)> {
+fn wheel(model: &Model, project: &Project) -> Option<(Progress, String)> {
     let buttons = project.wheel.buttons.len();
-    (buttons > 0).then(|| (Progress::Done, counted(buttons, "button", "buttons")))
+    let check = &model.derived.wheel.check;
+    if check.verdict.is_stop() {
+        return Some((Progress::Broken, "No ladder to read".to_owned()));
+    }
+    let odd = model.derived.wheel.readings.odd().count();
+    if odd > 0 {
+        return Some((Progress::Look, counted(odd, "odd meter reading", "odd meter readings")));
+    }
+    if buttons == 0 && check.done() == 0 {
+        return None;
+    }
+    let words = counted(buttons, "button", "buttons");
+    if check.verdict.is_ladder() && buttons > 0 {
+        return Some((Progress::Done, format!("A ladder, {words}")));
+    }
+    Some((Progress::Part(check.done() as f32 / 6.0), format!("{words}, {} of 6 steps", check.done())))
 }
 
 fn circuit(model: &Model, project: &Project) -> Option<(Progress, String)> {

@@ -10,7 +10,6 @@ use super::edit::EditError;
 use super::effect::Effect;
 use super::model::{Model, VerdictLine};
 use super::notice::{Level, Notice, Topic};
-use super::station::Station;
 use super::the_box::BoxDerived;
 use super::{circuit, codes, edit as edits, file, learn, link, rail, the_box, wheel};
 
@@ -135,7 +134,7 @@ impl Model {
         self.derived.dwell =
             learn::dwell::DwellDerived::of(project, &self.derived.bands, choice.map(|choice| &choice.input));
         self.derived.the_box = BoxDerived::of(project, &self.derived.bands, &self.the_box.held);
-        self.derived.wheel = wheel::WheelDerived::of(project);
+        self.derived.wheel = wheel::WheelDerived::of(project, &self.derived.bands);
         self.derived.circuit = circuit::CircuitDerived::of(project, &self.derived.bands);
         self.derived.jack = project.stereo.jack.report_with(&project.output.stage());
         self.derived.unsaved = document.has_unsaved_work();
@@ -209,7 +208,7 @@ pub(super) fn outcome(
             true
         }
         Err(error) => {
-            let station = if model.station == Station::Wheel { Station::Learn } else { model.station };
+            let station = model.station;
             model.notices.show(
                 Notice::new(Topic::Edit, Level::Stop, "That can't be done.", error.to_string()).at(station),
             );

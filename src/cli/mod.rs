@@ -6,6 +6,7 @@ pub mod check;
 pub mod code;
 mod code_free;
 pub mod dwell;
+pub mod fit;
 pub mod flash;
 pub mod image;
 mod io;
@@ -81,6 +82,8 @@ pub enum Command {
     /// Of so many boxes, how many would ever misread which button
     #[command(long_about = yield_::ABOUT)]
     Yield(yield_::YieldArgs),
+    /// Which ladder the meter's readings fit, with its parts, and which readings are odd
+    Fit(fit::FitArgs),
     /// What is missing or unsafe in a project, and what to do about it
     Check(check::CheckArgs),
     /// What the sense node stands at for one circuit, without a project
@@ -120,6 +123,7 @@ impl Command {
             Self::Together(args) => together::run(args, io),
             Self::Plan(args) => plan::run(args, io),
             Self::Yield(args) => yield_::run(args, io),
+            Self::Fit(args) => fit::run(args, io),
             Self::Check(args) => check::run(args, io),
             Self::Node(args) => node::run(args, io),
             Self::Stage(args) => stage::run(args, io),

@@ -5,9 +5,9 @@ use std::collections::BTreeMap;
 
 use super::wheel::{demo_circuit, demo_van};
 use crate::circuit::{Jack, JackContact, JackWants};
-use crate::project::{Button, ButtonId, Command, CommandId, Project, WireInfo};
+use crate::project::{Button, ButtonId, Command, CommandId, Project, ReturnWire, WireInfo};
 use crate::remote::{Code, FamilyId, Origin};
-use crate::wheel::Topology;
+use crate::wheel::{Differ, MeterCheck, ToChassis, Topology, WireCheck};
 
 /// The stereo's address in family `nec`.
 const ADDRESS: u32 = 0x59;
@@ -44,6 +44,22 @@ const COMMANDS: [(&str, &str, u32); 10] = [
     ("preset_up", "Preset up", 0x2D),
 ];
 
+/// What the meter found before anything was connected: a ladder, whose wire a module of the van pulls up.
+fn meter_check() -> MeterCheck {
+    let wire = WireCheck {
+        chassis: Some(ToChassis::Open),
+        car_v: Some(4.9),
+        again_ohm: Some(METER_REST_OHM),
+        ..WireCheck::default()
+    };
+    MeterCheck {
+        ready: true,
+        wires: BTreeMap::from([(1, wire)]),
+        steady: Some(true),
+        differ: Some(Differ::All),
+    }
+}
+
 /// The demo vehicle, ready to be learned. Its buttons stand in the order of
 /// [`demo_van`](super::demo_van).
 #[must_use]
@@ -54,8 +70,17 @@ pub fn demo_project() -> Project {
     project.circuit = Some(demo_circuit());
     project.plan.supplies_parted = true;
     project.wheel.topology = Topology::Series;
-    project.wheel.wires =
-        BTreeMap::from([(1, WireInfo { colour: "WHGN".to_owned(), rest_ohm: Some(METER_REST_OHM) })]);
+    project.wheel.wires = BTreeMap::from([(
+        1,
+        WireInfo {
+            colour: "WHGN".to_owned(),
+            rest_ohm: Some(METER_REST_OHM),
+            tapped_at: "stereo's connector, pin 7".to_owned(),
+            together: None,
+        },
+    )]);
+    project.wheel.back = ReturnWire { colour: "BK".to_owned(), grounded: Some(false) };
+    project.wheel.check = meter_check();
     project.wheel.buttons = demo_van()
         .buttons
         .into_iter()

@@ -71,6 +71,70 @@ fn a_rest_that_looks_like_a_broken_wire_is_told() {
 }
 
 #[test]
+fn a_wheel_that_is_no_ladder_is_an_error_and_one_not_looked_at_a_note() {
+    let volt = |project: &mut Project| project.wheel.check.wires.get_mut(&1).unwrap().car_v = Some(12.1);
+    assert_eq!(
+        after(volt),
+        [
+            "error Wheel wheel.check: It switches a voltage. 12.10 V stand on the car's side of wire 1. Join nothing to it: 12 V ends the box's input. If each button switches it to a wire of its own, that takes relays or dividers, not this box."
+        ]
+    );
+    assert_eq!(
+        after(|project| project.wheel.check.steady = None),
+        [
+            "note Wheel wheel.check: Whether the wheel is a ladder is not known yet: 1 step is left. Go through the meter check at the Wheel station before anything is connected."
+        ]
+    );
+}
+
+/// FACTS 0.4: with the return on the vehicle's ground only a pull-up reads the ladder.
+#[test]
+fn a_pull_down_on_a_shared_ground_is_an_error_and_a_pull_up_is_none() {
+    let grounded = |project: &mut Project| project.wheel.back.grounded = Some(true);
+    assert_eq!(after(grounded), [""; 0]);
+    let found = after(|project| {
+        grounded(project);
+        project.circuit.as_mut().unwrap().sense = Sense::PullDown;
+    });
+    assert!(
+        found
+            .iter()
+            .any(|found| found.starts_with("error Wheel wheel.check: A ladder, on the car's ground.")
+                && found.ends_with("Choose the pull-up style at the Circuit station.")),
+        "{found:?}"
+    );
+}
+
+#[test]
+fn readings_that_most_differ_put_the_circuit_in_doubt_and_not_the_meter() {
+    let found = after(|project| project.circuit.as_mut().unwrap().sense_ohm = 1_500.0);
+    assert_eq!(
+        found,
+        [
+            "note Circuit circuit.sense_ohm: 2 of 2 buttons of wire 1 were learned far from what the meter promises: the circuit isn't as planned. Check the sense resistor and the reference at the Circuit station."
+        ]
+    );
+}
+
+#[test]
+fn an_odd_reading_and_unknown_letters_are_told_with_what_to_do() {
+    assert_eq!(
+        after(|project| {
+            project.wheel.buttons[1].meter_ohm = Some(620.0);
+        }),
+        [
+            "caution Wheel wheel.buttons.source: Source read 620 Ω at the meter, but learned 389 Ω. Meter it again, and learn it again if that reads the same."
+        ]
+    );
+    assert_eq!(
+        after(|project| project.wheel.back.colour = "black".into()),
+        [
+            "note Wheel wheel.back: \"black\" is no colour by IEC 60757. Its letters: BK BN RD OG YE GN BU VT GY WH PK GD TQ SR; two colours in one, as WHGN."
+        ]
+    );
+}
+
+#[test]
 fn two_supplies_on_one_rail_are_asked_about_until_they_are_parted() {
     let found = after(|project| project.plan.supplies_parted = false);
     let [asked] = found.as_slice() else { panic!("{found:?}") };
@@ -93,6 +157,7 @@ fn a_new_project_says_what_to_begin_with() {
         [
             (Level::Caution, "stereo.commands"),
             (Level::Note, "vehicle.name"),
+            (Level::Note, "wheel.check"),
             (Level::Note, "circuit"),
             (Level::Note, "stereo.jack")
         ]
@@ -433,7 +498,7 @@ fn a_press_that_reads_as_rest_or_has_no_wire_is_found() {
         ]
     );
     assert_eq!(
-        after(|p| p.wheel.buttons[0].wire = Some(2)),
+        after(|p| p.wheel.buttons[0].wire = Some(2))[..1],
         [
             "error Learn rests.2: The rest of wire 2 isn't learned: nothing says when its buttons are let go. Learn the rest with no button pressed."
         ]

@@ -12,6 +12,7 @@ pub mod netlist;
 mod outline;
 mod place;
 mod predict;
+mod readings;
 mod recheck;
 #[cfg(test)]
 pub(crate) mod samples;
@@ -39,11 +40,12 @@ pub use list::{
 };
 pub use model::{
     Button, ButtonId, Command, CommandId, FORMAT, Gesture, HeardPress, LearnedButton, Pair, Plan, Project,
-    Recheck, ReturnWire, Stereo, Sweep, SweepMark, Vehicle, Wheel, WireInfo,
+    Recheck, ReturnWire, Stereo, Sweep, SweepMark, TwoMetered, Vehicle, Wheel, WireInfo,
 };
 pub use netlist::Netlist;
 pub use place::{Place, Step};
 pub use predict::{ButtonPrediction, PredictError, Prediction, RestPrediction};
+pub use readings::{Limit, OddReading, ReadingRow, Readings, WireReadings, meter_text, odd_text};
 pub use recheck::{Checked, checked};
 pub use seat::{SeatCheck, SeatCount, SeatOutcome, SeatPress, error_rate_at_most};
 pub use sense_choice::{SenseChoice, SenseChoiceError, SenseCosts, bag_text};

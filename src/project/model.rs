@@ -141,6 +141,21 @@ pub struct WireInfo {
     /// open.
     #[serde(default)]
     pub rest_ohm: Option<f64>,
+    /// Where it is tapped: a connector and its pin, say.
+    #[serde(default)]
+    pub tapped_at: String,
+    /// What two of its buttons read pressed at once: it tells a chain from resistors of their own.
+    #[serde(default)]
+    pub together: Option<TwoMetered>,
+}
+
+/// Two buttons of one wire, metered while both are pressed.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct TwoMetered {
+    /// Which.
+    pub buttons: (ButtonId, ButtonId),
+    /// Across the wire and the return, in ohms, 0 to 100 MΩ.
+    pub ohm: f64,
 }
 
 /// One button.

@@ -8,7 +8,7 @@ use proptest::prelude::*;
 
 use super::model::{
     Button, ButtonId, Command, CommandId, FORMAT, Gesture, LearnedButton, Pair, Plan, Project, Recheck,
-    Stereo, Sweep, SweepMark, Vehicle, Wheel, WireInfo,
+    ReturnWire, Stereo, Sweep, SweepMark, TwoMetered, Vehicle, Wheel, WireInfo,
 };
 use super::values::EVERY_STEP_MS;
 use crate::bands::{DraggedEdges, LearnedOn, Press, PressTrace, RestLevel, Touch, TraceText};
@@ -22,12 +22,12 @@ use crate::remote::{
     families,
 };
 use crate::signal::{Converter, Level};
-use crate::wheel::Topology;
+use crate::wheel::{Differ, MeterCheck, ToChassis, Topology, WireCheck};
 
 /// Two buttons learned and paired, one of them twice.
 pub(crate) fn van() -> Project {
     let mut project = Project::new("Brindle Linnet", "Tarn R40");
-    project.wheel.wires.insert(1, WireInfo { colour: "WHGN".into(), rest_ohm: None });
+    project.wheel.wires.insert(1, WireInfo { colour: "WHGN".into(), ..WireInfo::default() });
     for (id, name, ohm) in [("mute", "Mute", 100.0), ("source", "Source", 390.5)] {
         project.wheel.buttons.push(Button {
             id: ButtonId(id.into()),
@@ -36,6 +36,20 @@ pub(crate) fn van() -> Project {
             meter_ohm: Some(ohm),
         });
     }
+    project.wheel.back = ReturnWire { colour: "BK".into(), grounded: Some(false) };
+    let wire = WireCheck {
+        chassis: Some(ToChassis::Open),
+        open: true,
+        car_v: Some(0.0),
+        again_open: true,
+        ..WireCheck::default()
+    };
+    project.wheel.check = MeterCheck {
+        ready: true,
+        wires: BTreeMap::from([(1, wire)]),
+        steady: Some(true),
+        differ: Some(Differ::All),
+    };
     project.plan.supplies_parted = true;
     project.circuit = Some(Circuit {
         feed_monitor: None,
@@ -95,6 +109,8 @@ pub(crate) fn any_project() -> impl Strategy<Value = Project> {
         prop_oneof![Just(Topology::Series), Just(Topology::Parallel)],
         btree_map(1_u8..=2, wire(), 0..=2),
         btree_set("[a-z0-9_]{1,32}", 0..=16),
+        (text(), option::of(any::<bool>())).prop_map(|(colour, grounded)| ReturnWire { colour, grounded }),
+        meter_check().boxed(),
     );
     let commands = btree_map("[a-z0-9_]{1,32}", (text(), code(), origin(), any::<bool>()), 0..12);
     // Boxed: so many nested strategies would not fit a test's stack.
@@ -117,7 +133,9 @@ pub(crate) fn any_project() -> impl Strategy<Value = Project> {
                 .map(|(id, gesture)| option::of(pair(id, gesture, codes.clone())))
                 .collect::<Vec<_>>();
             let sweep = option::of(sweep(codes));
-            (Just((wheel, commands, outer)), buttons, learned, pairs, sweep, traces(ids)).prop_map(assembled).boxed()
+            (Just((wheel, commands, outer)), buttons, learned, pairs, sweep, traces(ids))
+                .prop_map(assembled)
+                .boxed()
         })
         .boxed()
         .prop_flat_map(with_bands)
@@ -154,7 +172,8 @@ fn with_bands(project: Project) -> BoxedStrategy<Project> {
         .boxed()
 }
 
-type WheelParts = (Topology, BTreeMap<u8, WireInfo>, std::collections::BTreeSet<String>);
+type WheelParts =
+    (Topology, BTreeMap<u8, WireInfo>, std::collections::BTreeSet<String>, ReturnWire, MeterCheck);
 type CommandParts = BTreeMap<String, (String, Code, Origin, bool)>;
 type Built = (Option<Circuit>, BuiltOf);
 type OuterParts = (String, String, Built, Plan, BTreeMap<u8, RestLevel>, StereoParts);
@@ -169,9 +188,13 @@ type Parts = (
 );
 
 fn assembled(
-    (((topology, wires, ids), commands, outer), buttons, learned, pairs, sweep, traces): Parts,
+    (((topology, mut wires, ids, back, check), commands, outer), buttons, learned, pairs, sweep, traces): Parts,
 ) -> Project {
     let (name, note, (circuit, parts), plan, rests, (stereo, jack, (output, supply))) = outer;
+    let mut two = ids.iter().cloned().map(ButtonId);
+    if let (Some(a), Some(b), Some(wire)) = (two.next(), two.next(), wires.values_mut().next()) {
+        wire.together = wire.rest_ohm.map(|ohm| TwoMetered { buttons: (a, b), ohm });
+    }
     let learned = ids.into_iter().zip(learned).filter_map(|(id, learned)| Some((ButtonId(id), learned?)));
     let commands = commands.into_iter().map(|(id, (name, code, origin, tried))| Command {
         id: CommandId(id),
@@ -184,7 +207,7 @@ fn assembled(
     Project {
         format: FORMAT,
         vehicle: Vehicle { name, note },
-        wheel: Wheel { topology, wires, buttons, ..Wheel::default() },
+        wheel: Wheel { topology, wires, buttons, back, check },
         circuit,
         parts,
         plan,
@@ -245,7 +268,30 @@ fn ohm() -> impl Strategy<Value = f64> {
 }
 
 fn wire() -> impl Strategy<Value = WireInfo> {
-    (text(), option::of(ohm())).prop_map(|(colour, rest_ohm)| WireInfo { colour, rest_ohm })
+    (text(), option::of(ohm()), text()).prop_map(|(colour, rest_ohm, tapped_at)| WireInfo {
+        colour,
+        rest_ohm,
+        tapped_at,
+        together: None,
+    })
+}
+
+fn meter_check() -> impl Strategy<Value = MeterCheck> {
+    let chassis = prop_oneof![Just(ToChassis::Open), Just(ToChassis::Resistance), Just(ToChassis::Joined)];
+    let volt = option::of(number(0.0, 60.0));
+    let found = (option::of(chassis), any::<[bool; 3]>(), volt, option::of(ohm())).prop_map(
+        |(chassis, [open, car_moves, again_open], car_v, again_ohm)| WireCheck {
+            chassis,
+            open,
+            car_v,
+            car_moves,
+            again_ohm,
+            again_open,
+        },
+    );
+    let differ = prop_oneof![Just(Differ::All), Just(Differ::Some), Just(Differ::Nothing)];
+    (any::<bool>(), btree_map(1_u8..=2, found, 0..=2), option::of(any::<bool>()), option::of(differ))
+        .prop_map(|(ready, wires, steady, differ)| MeterCheck { ready, wires, steady, differ })
 }
 
 fn button(id: String) -> impl Strategy<Value = Button> {

@@ -280,6 +280,29 @@ impl Check<'_> {
             if let Some(ohm) = wire.rest_ohm {
                 self.number(place.field("rest_ohm"), ohm, Range::OHM);
             }
+            self.length(place.field("tapped_at"), chars(&wire.tapped_at), MAX_NAME, "characters");
+            if let Some(together) = &wire.together {
+                let place = place.field("together");
+                self.number(place.field("ohm"), together.ohm, Range::OHM);
+                let buttons = place.field("buttons");
+                self.known_button(buttons.item(0), &together.buttons.0);
+                self.known_button(buttons.item(1), &together.buttons.1);
+                if together.buttons.0 == together.buttons.1 {
+                    let what = format!("`{buttons}` names one button twice.");
+                    self.fault(buttons, what, "Name two buttons, or put None for `together`.");
+                }
+            }
+        }
+        self.length(top.field("back").field("colour"), chars(&wheel.back.colour), MAX_NAME, "characters");
+        for (&number, found) in &wheel.check.wires {
+            let place = top.field("check").field("wires").key(number);
+            self.wire(place.clone(), number);
+            if let Some(volt) = found.car_v {
+                self.number(place.field("car_v"), volt, Range::JACK_V);
+            }
+            if let Some(ohm) = found.again_ohm {
+                self.number(place.field("again_ohm"), ohm, Range::OHM);
+            }
         }
         let place = top.field("buttons");
         let mut seen = BTreeMap::new();

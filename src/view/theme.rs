@@ -7,6 +7,7 @@
 
 mod contrast;
 mod install;
+mod wires;
 
 use std::sync::Arc;
 

@@ -165,8 +165,7 @@ fn frame_ui(ui: &mut Ui, model: &Model, drafts: &mut Drafts, layout: &Layout, ac
         }
     }
     if vehicle_clicked && model.document.is_some() {
-        actions.push(Action::Go(Station::Learn));
-        actions.push(Action::Learn(LearnAction::View(LearnView::Buttons)));
+        actions.extend(stations::wheel::to_names());
     }
     if link_clicked {
         drafts.link_open = !drafts.link_open;
@@ -244,10 +243,10 @@ fn head_words(model: &Model) -> (&'static str, String) {
         return ("Start", "Nothing on the bench yet. Pick one.".to_owned());
     }
     let sentence = match model.station {
+        Station::Wheel => stations::wheel::sentence(model),
         Station::Learn => match model.learn.view {
             LearnView::Prompted => "Hands on the wheel. Follow the name.".to_owned(),
             LearnView::Click => "Press the button, then drag over the press.".to_owned(),
-            LearnView::Buttons => "Name the vehicle and its buttons.".to_owned(),
             LearnView::Bands => "What each band is made of. Drag an edge to move it.".to_owned(),
             LearnView::Dwell => "How long a band must hold before it counts.".to_owned(),
         },
@@ -276,8 +275,8 @@ fn pressed_now(model: &Model) -> Option<String> {
     Some(format!("Pressed now: {name}, at {} counts.", count_text(reading, 0)))
 }
 
-const LEARN_VIEWS: [&str; 5] = ["Prompted", "Click", "Buttons", "Bands", "Dwell"];
-const WHEEL_VIEWS: [&str; 1] = [WheelView::MeterCheck.name()];
+const LEARN_VIEWS: [&str; 4] = ["Prompted", "Click", "Bands", "Dwell"];
+const WHEEL_VIEWS: [&str; 2] = [WheelView::MeterCheck.name(), WheelView::Names.name()];
 const CIRCUIT_VIEWS: [&str; 4] = [
     CircuitView::Sense.name(),
     CircuitView::Output.name(),
@@ -317,9 +316,8 @@ fn view_action(model: &Model, view: usize) -> Option<Action> {
         (Station::Circuit, view) => {
             CircuitView::ALL.get(view).map(|view| Action::Circuit(CircuitAction::View(*view)))
         }
-        (Station::Learn, 2) => learn(LearnView::Buttons),
-        (Station::Learn, 3) => learn(LearnView::Bands),
-        (Station::Learn, 4) => learn(LearnView::Dwell),
+        (Station::Learn, 2) => learn(LearnView::Bands),
+        (Station::Learn, 3) => learn(LearnView::Dwell),
         (Station::Codes, view) => {
             CodesView::ALL.get(view).map(|view| Action::Codes(CodesAction::View(*view)))
         }

@@ -15,7 +15,7 @@ mod tests;
 
 pub use odd::{Odd, OddWhy};
 pub use pair::{PairAnswer, PairQuestion, PairSeen};
-pub use parts::{EndPart, Part, Parts};
+pub use parts::{EndPart, LadderParts, Part};
 
 use super::Topology;
 
@@ -64,9 +64,9 @@ pub struct Fit {
     /// (with four to one on preferred ones before): the lesser of the two, 1 or more. Two buttons pressed at once are not in it.
     pub ratio: f64,
     /// The parts if it is a chain: its steps from the start.
-    pub chain: Parts,
+    pub chain: LadderParts,
     /// The parts if each button has a resistor of its own, the smallest first.
-    pub own: Parts,
+    pub own: LadderParts,
     /// Readings that can't be right as they stand, or don't go with the others.
     pub odd: Vec<Odd>,
     /// The two buttons whose reading together would decide it best; `None` with fewer than two.
@@ -78,7 +78,7 @@ pub struct Fit {
 impl Fit {
     /// The parts of a topology.
     #[must_use]
-    pub const fn parts(&self, topology: Topology) -> &Parts {
+    pub const fn parts(&self, topology: Topology) -> &LadderParts {
         match topology {
             Topology::Series => &self.chain,
             Topology::Parallel => &self.own,

@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 
 pub use colour::{ColourError, WireColour, colour_text, wire_colours};
 pub use fit::{
-    EndPart, Fit, FitInput, LIKELY_RATIO, Odd, OddWhy, PairAnswer, PairQuestion, PairSeen, Part, Parts,
+    EndPart, Fit, FitInput, LIKELY_RATIO, LadderParts, Odd, OddWhy, PairAnswer, PairQuestion, PairSeen, Part,
     Sureness, fit, meter_error_ohm,
 };
 pub use ladder::{Ladder, LadderEnds, LadderError};

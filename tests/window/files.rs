@@ -40,7 +40,7 @@ fn a_file_that_cannot_be_read_is_told_with_its_line_and_leaves_the_bench_as_it_w
     ];
     let mut bench = Bench::open(folder.path());
     bench.key(Modifiers::NONE, Key::D);
-    bench.click("Buttons");
+    bench.names();
     bench.type_into("Vehicle name", "Mine");
     let before = bench.project().clone();
     for (name, text, told) in cases {
@@ -86,7 +86,7 @@ fn a_newer_file_opens_read_only_and_is_saved_elsewhere() {
     bench.save_as(&other);
     assert_eq!(in_file(&other), *bench.project());
     assert_eq!(std::fs::read_to_string(&path).unwrap(), newer);
-    bench.click("Buttons");
+    bench.names();
     bench.type_into("Vehicle name", "Mine");
     bench.key(CTRL, Key::S);
     bench.wait("saving where it was saved before", |bench| {

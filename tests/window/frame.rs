@@ -91,7 +91,7 @@ fn undo_and_redo_are_buttons_too_and_stand_still_when_there_is_nothing() {
     let mut bench = Bench::open(folder.path());
     bench.key(Modifiers::NONE, Key::D);
     assert!(!bench.can("Undo") && !bench.can("Redo"));
-    bench.click("Buttons");
+    bench.names();
     bench.type_into("Vehicle name", "Van");
     bench.click("Undo");
     assert_eq!(bench.project().vehicle.name, "Brindle Linnet 2008");

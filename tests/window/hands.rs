@@ -199,6 +199,12 @@ impl Bench {
         self.click(view);
     }
 
+    /// Goes to where the vehicle, its buttons and its wires are named.
+    pub(crate) fn names(&mut self) {
+        self.key(CTRL, Key::Num1);
+        self.choose_view("Names and wires");
+    }
+
     /// Clicks the link in the strip, which is called after what it shows just now.
     pub(crate) fn click_link(&mut self) {
         let at = self.place_of("Link ").center();

@@ -39,8 +39,8 @@ const SCREENS: [Screen; 26] = [
         bench.wait_to_say("Press 1 of 3");
     }),
     ("Learn, click", |bench| bench.choose_view("Click")),
-    ("Learn, buttons", |bench| bench.choose_view("Buttons")),
     ("Wheel", |bench| bench.key(CTRL, Key::Num1)),
+    ("Wheel, names and wires", |bench| bench.choose_view("Names and wires")),
     ("Circuit", |bench| bench.key(CTRL, Key::Num2)),
     ("Codes", |bench| bench.key(CTRL, Key::Num4)),
     ("Codes, listening", |bench| {
@@ -85,7 +85,7 @@ const SCREENS: [Screen; 26] = [
     }),
     ("A question about unsaved work", |bench| {
         bench.key(Modifiers::NONE, Key::Escape);
-        bench.key(CTRL, Key::Num3);
+        bench.names();
         bench.type_into("Vehicle name", "Brindle Linnet, the one with the blue roof");
         bench.ask_to_close();
         bench.wait_to_say("first?");
@@ -101,6 +101,7 @@ const SCREENS: [Screen; 26] = [
     ("A vehicle without buttons", |bench| {
         bench.key(CTRL, Key::N);
         bench.click("Lose changes");
+        bench.key(CTRL, Key::Num3);
         bench.choose_view("Prompted");
         bench.wait_to_say("No buttons yet.");
     }),

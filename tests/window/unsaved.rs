@@ -8,7 +8,7 @@ use super::hands::{Bench, CTRL, CTRL_SHIFT, in_file, kept_copies};
 /// The demo with its vehicle called `name`, which no file holds.
 fn edited(bench: &mut Bench, name: &str) {
     bench.key(Modifiers::NONE, Key::D);
-    bench.click("Buttons");
+    bench.names();
     bench.type_into("Vehicle name", name);
     bench.wait_to_say("Not saved yet");
     assert_eq!(bench.project().vehicle.name, name);
@@ -221,8 +221,8 @@ fn every_edit_of_the_buttons_is_undone_and_redone_by_keys() {
     let folder = tempfile::tempdir().unwrap();
     let mut bench = Bench::open(folder.path());
     bench.key(Modifiers::NONE, Key::D);
-    bench.click("Buttons");
-    let edits: [Edit; 15] = [
+    bench.names();
+    let edits: [Edit; 13] = [
         ("the vehicle's name", |bench| bench.type_into("Vehicle name", "Van")),
         ("the stereo's name", |bench| bench.type_into("Stereo name", "Radio")),
         ("a new button", |bench| {
@@ -236,13 +236,9 @@ fn every_edit_of_the_buttons_is_undone_and_redone_by_keys() {
         ("a button removed", |bench| bench.click("Remove Mute")),
         ("the number of presses", |bench| bench.choose("Presses of each", "5")),
         ("the probe's numbers", |bench| bench.choose("Probe's numbers", "0 to 4095")),
-        ("the sense circuit", |bench| bench.choose("Sense circuit", "Pull-down, ladder to feed")),
-        ("the sense resistor", |bench| bench.type_into("Sense resistor", "2.2k")),
-        ("the feed", |bench| bench.type_into("Feed volts", "5.1")),
         ("rest", |bench| bench.type_into("Ohms at rest", "")),
-        ("no circuit known", |bench| {
-            bench.choose("Sense circuit", "Not known: spreads stay in counts");
-        }),
+        ("a wire's colour", |bench| bench.type_into("Colour of wire 1", "BU")),
+        ("where it is tapped", |bench| bench.type_into("Wire 1 is tapped at", "pin 9")),
     ];
     undo_and_redo(&mut bench, &edits);
 }

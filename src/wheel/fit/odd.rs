@@ -2,7 +2,7 @@
 
 use crate::units::Series;
 
-use super::parts::{Part, Parts};
+use super::parts::{LadderParts, Part};
 use super::{Reading, Topology, is_reading, meter_error_ohm, meter_sigma_ohm};
 
 /// A part this many standard deviations from every preferred value isn't one of them.
@@ -54,7 +54,7 @@ pub(super) fn odd(
     all: &[Option<f64>],
     readings: &[Reading],
     rest_ohm: Option<f64>,
-    parts: &Parts,
+    parts: &LadderParts,
     topology: Topology,
 ) -> Vec<Odd> {
     let none = all.iter().enumerate().filter(|(_, ohm)| ohm.is_some_and(|ohm| !is_reading(ohm)));
@@ -100,9 +100,9 @@ fn stands(part: &Part, contact_ohm: f64) -> Stands {
     }
 }
 
-/// Parts that are no preferred values while the others are. A wrong reading on a chain spoils the step
+/// LadderParts that are no preferred values while the others are. A wrong reading on a chain spoils the step
 /// before its tap and the one behind it, and no other.
-fn off_values(parts: &Parts, topology: Topology) -> Vec<Odd> {
+fn off_values(parts: &LadderParts, topology: Topology) -> Vec<Odd> {
     let is_chain = topology == Topology::Series;
     let stand: Vec<Stands> = parts
         .parts

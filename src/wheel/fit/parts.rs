@@ -6,7 +6,7 @@ use super::{Reading, meter_sigma_ohm};
 
 /// The resistors of a ladder as the readings give them.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Parts {
+pub struct LadderParts {
     /// One a button, by rising resistance: of a chain, from its start.
     pub parts: Vec<Part>,
     /// The resistor at the end, where a rest was read.
@@ -142,7 +142,7 @@ impl Raw {
 
 /// The steps of a chain: the differences of the readings in their order. The contact is in the first
 /// alone; the end's is the rest less the last tap.
-pub(super) fn chain(readings: &[Reading], rest_ohm: Option<f64>) -> Parts {
+pub(super) fn chain(readings: &[Reading], rest_ohm: Option<f64>) -> LadderParts {
     let step = |from: f64, to: f64| Raw { ohm: to - from, sigma_ohm: between(from, to) };
     let befores = [0.0].into_iter().chain(readings.iter().map(|reading| reading.ohm));
     let raws: Vec<Raw> = befores.zip(readings).map(|(before, reading)| step(before, reading.ohm)).collect();
@@ -152,7 +152,7 @@ pub(super) fn chain(readings: &[Reading], rest_ohm: Option<f64>) -> Parts {
 }
 
 /// A resistor of its own for each button: its reading, less what the resistor at the end adds beside it.
-pub(super) fn own(readings: &[Reading], rest_ohm: Option<f64>) -> Parts {
+pub(super) fn own(readings: &[Reading], rest_ohm: Option<f64>) -> LadderParts {
     let raws: Vec<Raw> = readings.iter().map(|reading| own_ohm(reading.ohm, rest_ohm)).collect();
     let end = rest_ohm.map(|ohm| Raw { ohm, sigma_ohm: meter_sigma_ohm(ohm) });
     solve(readings, &raws, end, |_| true)
@@ -179,7 +179,12 @@ fn between(from: f64, to: f64) -> f64 {
 
 /// Looks for contact and leads, and for the value of each part; `has_contact` says whether the part at a
 /// place has the contact in it.
-fn solve(readings: &[Reading], raws: &[Raw], end: Option<Raw>, has_contact: impl Fn(usize) -> bool) -> Parts {
+fn solve(
+    readings: &[Reading],
+    raws: &[Raw],
+    end: Option<Raw>,
+    has_contact: impl Fn(usize) -> bool,
+) -> LadderParts {
     let preferred = Preferred::new();
     let without = |place: usize, raw: &Raw, contact_ohm: f64| Raw {
         ohm: if has_contact(place) { raw.ohm - contact_ohm } else { raw.ohm },
@@ -235,5 +240,5 @@ fn solve(readings: &[Reading], raws: &[Raw], end: Option<Raw>, has_contact: impl
         }
     });
     let log_ratio = if readings.is_empty() { 0.0 } else { fixed + best + (weights / before).ln() };
-    Parts { parts, end, contact_ohm, log_ratio }
+    LadderParts { parts, end, contact_ohm, log_ratio }
 }

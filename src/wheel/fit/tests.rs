@@ -2,7 +2,7 @@
 //! asserted below what is measured, and printed. Random numbers are seeded.
 
 use proptest::prelude::*;
-use rand::{RngExt as _, SeedableRng as _};
+use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
 use super::*;
@@ -17,7 +17,7 @@ fn input(ohm: &[f64], rest_ohm: Option<f64>) -> FitInput {
 /// its end.
 const DEMO: [f64; 7] = [84.0, 265.0, 536.0, 920.0, 1168.0, 2170.0, 4880.0];
 
-fn values(parts: &Parts) -> Vec<Option<f64>> {
+fn values(parts: &LadderParts) -> Vec<Option<f64>> {
     parts.parts.iter().map(|part| part.preferred_ohm).collect()
 }
 
@@ -75,13 +75,15 @@ struct Rates {
     sure_found: u32,
     sure: u32,
     odd: u32,
+    ends_found: u32,
+    ends: u32,
 }
 
 fn rates(topology: Topology, buttons: usize, ladders: u32) -> Rates {
     let mut random = ChaCha8Rng::seed_from_u64(5);
     let mut rates = Rates::default();
     for _ in 0..ladders {
-        let Metered { nominal, input, .. } = metered(&mut random, topology, buttons);
+        let Metered { nominal, input, end_ohm, .. } = metered(&mut random, topology, buttons);
         let fit = fit(&input);
         match fit.sureness {
             Sureness::CannotTell => rates.silent += 1,
@@ -98,6 +100,10 @@ fn rates(topology: Topology, buttons: usize, ladders: u32) -> Rates {
             }
         }
         rates.odd += fit.odd.len() as u32;
+        if let Some(end) = fit.parts(topology).end {
+            rates.ends += 1;
+            rates.ends_found += u32::from(end.preferred_ohm == end_ohm);
+        }
     }
     println!("{topology:?}, {buttons} buttons, {ladders} ladders: {rates:?}");
     rates
@@ -125,6 +131,7 @@ fn random_ladders_of_preferred_values_are_told_apart_and_their_values_found_agai
         assert!(share(rates.found, rates.parts) >= found, "{rates:?}");
         assert!(rates.sure * 5 >= rates.parts, "{rates:?}");
         assert!(share(rates.sure_found, rates.sure) >= 0.95, "{rates:?}");
+        assert!(share(rates.ends_found, rates.ends) >= 0.9, "{rates:?}");
         assert!(share(rates.odd, rates.parts) <= 0.04, "{rates:?}");
     }
 }

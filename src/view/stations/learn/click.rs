@@ -63,7 +63,7 @@ fn picker_ui(
         let theme = Theme::of(child.ctx());
         child.label(egui::RichText::new("No buttons yet.").font(theme::bold(size::HEAD)).color(theme.ink));
         if child.add(Button::act("Name the buttons").height(control::ACTING)).clicked() {
-            actions.push(Action::Learn(LearnAction::View(crate::app::LearnView::Buttons)));
+            actions.extend(crate::view::stations::wheel::to_names());
         }
         return child.min_rect().bottom();
     }

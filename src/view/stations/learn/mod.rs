@@ -1,7 +1,6 @@
-//! Learn: the live trace, the rungs beside it, and three ways to fill them.
+//! Learn: the live trace, the rungs beside it, and the ways to fill them.
 
 mod bands;
-mod buttons;
 mod click;
 mod dwell;
 mod plots;
@@ -28,8 +27,6 @@ pub struct Draft {
     columns: Vec<Column>,
     /// The whole recording's columns.
     overview: Vec<Column>,
-    /// What is typed at the buttons' table.
-    buttons: buttons::Draft,
     /// The view Bands.
     bands: bands::Draft,
     /// The view Dwell.
@@ -45,7 +42,6 @@ impl Default for Draft {
             dragging: None,
             columns: Vec::new(),
             overview: Vec::new(),
-            buttons: buttons::Draft::default(),
             bands: bands::Draft::default(),
             dwell: dwell::Draft::default(),
             hand: wheel::Hand::default(),
@@ -63,7 +59,6 @@ pub fn learn_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, area: &Area, acti
     match model.learn.view {
         LearnView::Prompted => prompted::prompted_ui(ui, model, draft, area, actions),
         LearnView::Click => click::click_ui(ui, model, draft, area, actions),
-        LearnView::Buttons => buttons::buttons_ui(ui, model, &mut draft.buttons, area, actions),
         LearnView::Bands => bands::bands_ui(ui, model, &mut draft.bands, area, actions),
         LearnView::Dwell => dwell::dwell_ui(ui, model, &mut draft.dwell, area, actions),
     }

@@ -4,7 +4,7 @@ use egui::{Align, Key, Modifiers, Pos2, Rect, Role, Ui, UiBuilder, pos2, vec2};
 
 use super::Draft;
 use super::plots::{Plots, plots_ui, right_end, wheel_at_foot, wheel_foot};
-use crate::app::{Action, LearnAction, LearnView, Model};
+use crate::app::{Action, LearnAction, Model};
 use crate::bands::{Grade, Touch};
 use crate::learn::{Command, MarkState as Taken, Offer, Phase, PressState, Prompt, Refusal};
 use crate::project::{ButtonId, Project};
@@ -140,7 +140,7 @@ fn empty_ui(ui: &mut Ui, place: Rect, model: &Model, project: &Project, actions:
     child.label(egui::RichText::new(line).font(theme::regular(size::PROSE)).color(theme.ink2));
     if buttons == 0 {
         if child.add(Button::act("Name the buttons").height(control::ACTING)).clicked() {
-            actions.push(Action::Learn(LearnAction::View(LearnView::Buttons)));
+            actions.extend(crate::view::stations::wheel::to_names());
         }
         return;
     }

@@ -11,7 +11,7 @@ mod tests;
 use egui::{Align2, Rangef, Rect, Role, ScrollArea, Ui, UiBuilder, pos2, vec2};
 
 use super::Area;
-use crate::app::{Action, LearnAction, LearnView, Model, Station};
+use crate::app::{Action, Model};
 use crate::project::{ButtonId, Gesture, Project};
 use crate::view::theme::{self, Theme, size, space};
 use crate::view::widgets::button::Button;
@@ -201,7 +201,6 @@ fn empty_ui(ui: &mut Ui, area: &Area, actions: &mut Vec<Action>) {
         response.request_focus();
     }
     if response.clicked() {
-        actions.push(Action::Go(Station::Learn));
-        actions.push(Action::Learn(LearnAction::View(LearnView::Buttons)));
+        actions.extend(crate::view::stations::wheel::to_names());
     }
 }
