@@ -9,6 +9,7 @@ use crate::project::{ButtonId, LearnedButton, TwoMetered, WireInfo, banding};
 fn van(meter_ohm: [f64; 7], learned: [f64; 7]) -> Project {
     let mut project = Project::new("Brindle Linnet", "Tarn R40");
     project.circuit = Some(Circuit {
+        module: None,
         sense: Sense::PullUp,
         sense_ohm: 1_000.0,
         feed_v: 5.0,

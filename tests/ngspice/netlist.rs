@@ -117,6 +117,7 @@ fn project(
     let mut project = Project::new("van", "stereo");
     project.wheel.topology = topology;
     project.circuit = Some(Circuit {
+        module: None,
         sense,
         sense_ohm: log_between(rng, 100.0, 2e4),
         feed_v: rng.random_range(3.0..5.5),
@@ -124,6 +125,7 @@ fn project(
             0 => Reference::Supply,
             1 => Reference::Internal { volt: rng.random_range(1.0..1.2) },
             _ => Reference::External {
+                pin_v: None,
                 volt: rng.random_range(2.0..5.0),
                 series_ohm: log_between(rng, 1e3, 2e4),
             },
@@ -148,7 +150,7 @@ fn project(
             });
         }
         let rest_ohm = ended.then(|| seen_ohm + log_between(rng, 500.0, 5e4));
-        project.wheel.wires.insert(wire, WireInfo { colour: String::new(), rest_ohm });
+        project.wheel.wires.insert(wire, WireInfo { colour: String::new(), rest_ohm, ..Default::default() });
     }
     project.stereo.jack.idle_v = Some(rng.random_range(3.0..5.5));
     project.stereo.jack.loaded_a = Some(rng.random_range(1e-4..2e-3));

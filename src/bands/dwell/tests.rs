@@ -20,6 +20,7 @@ fn input() -> Input {
         rollover: false,
     };
     let circuit = Circuit {
+        module: None,
         feed_monitor: None,
         filter: Default::default(),
         sense: Sense::PullUp,

@@ -154,7 +154,7 @@ fn a_feed_of_its_own_moves_readings_and_a_ratio_or_a_monitor_holds_them() {
         let built = built(&project, 8);
         built.buttons[4].worst_count.1 - built.buttons[4].worst_count.0
     };
-    let other = Reference::External { volt: 5.0, series_ohm: 0.0 };
+    let other = Reference::External { volt: 5.0, series_ohm: 0.0, pin_v: None };
     let ratio = width(Reference::Supply, None);
     let bare = width(other, None);
     let watched = width(other, Some(FeedMonitor { upper_ohm: 1_000.0, lower_ohm: 5_600.0 }));

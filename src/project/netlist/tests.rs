@@ -12,7 +12,7 @@ fn wheel(topology: Topology, sense: Sense, rest_ohm: Option<f64>, ohms: &[f64]) 
     let mut project = Project::new("Brindle Linnet", "Tarn R40");
     project.circuit = Some(circuit(sense));
     project.wheel.topology = topology;
-    project.wheel.wires.insert(1, WireInfo { colour: "WHGN".into(), rest_ohm });
+    project.wheel.wires.insert(1, WireInfo { colour: "WHGN".into(), rest_ohm, ..Default::default() });
     for (place, &ohm) in ohms.iter().enumerate() {
         project.wheel.buttons.push(Button {
             id: ButtonId(format!("b{place}")),
@@ -26,6 +26,7 @@ fn wheel(topology: Topology, sense: Sense, rest_ohm: Option<f64>, ohms: &[f64]) 
 
 fn circuit(sense: Sense) -> Circuit {
     Circuit {
+        module: None,
         feed_monitor: None,
         filter: Filter::default(),
         sense,
@@ -123,7 +124,8 @@ fn a_button_that_is_not_there_is_named() {
 fn an_outside_reference_stands_at_what_its_divider_makes_of_it() {
     let mut project = wheel(Topology::Series, Sense::PullDown, None, &DEMO);
     // Public note on the reference pin (FACTS A): 2.5 V through 5 kΩ into 32 kΩ is 2.16 V.
-    project.circuit.as_mut().unwrap().reference = Reference::External { volt: 2.5, series_ohm: 5_000.0 };
+    project.circuit.as_mut().unwrap().reference =
+        Reference::External { volt: 2.5, series_ohm: 5_000.0, pin_v: None };
     let net = Netlist::of(&project);
     let point = net.solve(&[]).unwrap();
     let volt = point.volt_at(net.node(NodeRole::Reference).unwrap()).unwrap();

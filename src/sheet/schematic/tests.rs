@@ -188,7 +188,10 @@ fn project(case: &Case) -> Project {
     }
     for (wire, rest_ohm) in [1, 2].into_iter().zip(case.rests) {
         if case.buttons.iter().any(|button| button.0 == wire) {
-            project.wheel.wires.insert(wire, WireInfo { colour: String::new(), rest_ohm });
+            project
+                .wheel
+                .wires
+                .insert(wire, WireInfo { colour: String::new(), rest_ohm, ..Default::default() });
         }
     }
     project.plan.supplies_parted = case.parted;
@@ -218,7 +221,7 @@ fn some_circuit() -> impl Strategy<Value = Circuit> {
     let reference = prop_oneof![
         Just(Reference::Supply),
         Just(Reference::Internal { volt: 1.1 }),
-        ohm().prop_map(|series_ohm| Reference::External { volt: 3.3, series_ohm }),
+        ohm().prop_map(|series_ohm| Reference::External { volt: 3.3, series_ohm, pin_v: None }),
     ];
     let monitor = prop::option::of(
         (ohm(), ohm()).prop_map(|(upper_ohm, lower_ohm)| FeedMonitor { upper_ohm, lower_ohm }),
@@ -226,6 +229,7 @@ fn some_circuit() -> impl Strategy<Value = Circuit> {
     let filter = (prop_oneof![Just(0.0), ohm()], prop_oneof![Just(0.0), Just(10e-9), Just(4.7e-6)]);
     (sense, ohm(), reference, monitor, filter, prop::option::of(ohm())).prop_map(
         |(sense, sense_ohm, reference, feed_monitor, (series_ohm, farad), leak_ohm)| Circuit {
+            module: None,
             sense,
             sense_ohm,
             feed_v: 5.0,
@@ -300,6 +304,7 @@ fn demo() -> Case {
         buttons: [82.0, 262.0, 532.0, 922.0, 1_162.0, 2_162.0, 4_862.0].map(|ohm| (1, Some(ohm))).to_vec(),
         topology: Topology::Series,
         circuit: Some(Circuit {
+            module: None,
             sense: Sense::PullUp,
             sense_ohm: 1_000.0,
             feed_v: 5.0,

@@ -56,7 +56,7 @@ impl Bench {
 
     fn run(&mut self) {
         self.ms += 15.0;
-        self.act(Action::Tick(Now { ms: self.ms, clock: "21:15".to_owned() }));
+        self.act(Action::Tick(Now { ms: self.ms, clock: "21:15".to_owned(), date: String::new() }));
         let readings = (0..15).map(|_| self.wheel.next()).collect();
         self.act(Action::Link(LinkAction::Report(Report::Readings(Batch { readings, ..Batch::default() }))));
     }
@@ -156,7 +156,7 @@ fn learning_where_nothing_measures_the_feed_is_said_at_once() {
     let mut bench = Bench::new(0.0);
     bench.connect();
     let mut circuit = bench.model.project().unwrap().circuit.clone().unwrap();
-    circuit.reference = crate::circuit::Reference::External { volt: 5.0, series_ohm: 0.0 };
+    circuit.reference = crate::circuit::Reference::External { volt: 5.0, series_ohm: 0.0, pin_v: None };
     bench.act(Action::Edit(crate::app::Edit::Circuit(Some(circuit))));
     assert!(bench.model.notices.on(Topic::Feed).is_none());
     bench.act(Action::Learn(LearnAction::Start(None)));

@@ -23,7 +23,7 @@ fn asked() -> (Model, u64, BoxesTask) {
 }
 
 fn tick(model: &mut Model, ms: f64) -> Vec<Effect> {
-    model.update(Action::Tick(Now { ms, clock: String::new() }))
+    model.update(Action::Tick(Now { ms, clock: String::new(), date: String::new() }))
 }
 
 /// The same once they are built.

@@ -93,7 +93,8 @@ fn nothing_learned_says_what_to_do_first() {
 #[test]
 fn a_feed_off_its_plan_is_typed_and_makes_the_bands_provisional() {
     let mut window = window(1280.0, 800.0, |project| {
-        project.circuit.as_mut().unwrap().reference = Reference::External { volt: 5.0, series_ohm: 0.0 };
+        project.circuit.as_mut().unwrap().reference =
+            Reference::External { volt: 5.0, series_ohm: 0.0, pin_v: None };
     });
     window.type_into("Feed while learning, in volts", "4.70");
     assert_eq!(window.project().learned_on, Some(LearnedOn { feed_v: Some(4.7) }));
