@@ -273,7 +273,7 @@ fn what_cannot_be_planned_is_said_with_what_to_do() {
     );
     assert!(said(&circuit, &good[..1]).starts_with("Each wire has one reading only"));
     assert_eq!(
-        said(&Circuit { feed_v: f64::NAN, ..circuit.clone() }, &good),
+        said(&Circuit { feed_v: f64::NAN, ..circuit }, &good),
         Problem::Feed { volt: f64::NAN }.to_string()
     );
     assert!(said(&circuit, &rungs_of(&[60e6, 90e6], f64::INFINITY)).contains("is it a ladder at all?"));

@@ -243,12 +243,12 @@ fn a_factory_module_is_a_pull_up_with_volts_of_its_own() {
 
     let refused = |circuit: Circuit| circuit.check()[0].to_string();
     assert_eq!(
-        refused(Circuit { feed_v: 8.5, ..module.clone() }),
+        refused(Circuit { feed_v: 8.5, ..module }),
         "The factory module holds the wire at 8.50 V at rest, and the box's pins take 5.00 V at most. \
          Disconnect the module and pull the wire up to the box's own supply, or leave it alone."
     );
     assert_eq!(
-        refused(Circuit { sense: Sense::PullDown, ..module.clone() }),
+        refused(Circuit { sense: Sense::PullDown, ..module }),
         "A factory module pulls the wire up, and the circuit has a sense resistor to ground. Choose the \
          module's pull-up, or disconnect the module."
     );

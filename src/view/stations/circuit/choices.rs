@@ -3,9 +3,9 @@
 mod parts;
 mod sources;
 
-use egui::{Rect, ScrollArea, Ui, UiBuilder, vec2};
+use egui::{Rect, ScrollArea, Ui, UiBuilder, pos2, vec2};
 
-use super::typed::{Allowed, Typed, Unit};
+use super::typed::{Allowed, Typed, Unit, number_ui};
 use crate::app::circuit::sense::SenseDerived;
 use crate::app::{Action, Edit, Model};
 use crate::circuit::{Circuit, Filter, HIGHEST_IDLE_V, Module, Parts, Sense};
@@ -77,6 +77,9 @@ fn item(ui: &mut Ui, name: &str, cost: &str, control: impl FnOnce(&mut Ui, f32))
     ui.add_space(4.0);
 }
 
+/// Where there is room for two columns, what is sensed stands left, and the parts right.
+const TWO_COLUMNS: f32 = 520.0;
+
 fn items_ui(
     ui: &mut Ui,
     project: &Project,
@@ -84,14 +87,54 @@ fn items_ui(
     draft: &mut Draft,
     actions: &mut Vec<Action>,
 ) {
-    style_ui(ui, project, derived, actions);
-    if let Some(circuit) = &project.circuit {
-        let mut set = |circuit: Circuit| actions.push(Action::Edit(Edit::Circuit(Some(circuit))));
-        if circuit.module.is_some() {
-            module_ui(ui, circuit, derived, &mut draft.typed, &mut set);
-        }
-        sources::reference_ui(ui, circuit, derived, &mut draft.typed, &mut set);
+    let whole = ui.available_rect_before_wrap();
+    if whole.width() < TWO_COLUMNS {
+        sensed_ui(ui, project, derived, draft, actions);
+        parts_ui(ui, project, derived, draft, actions);
+        return;
     }
+    let wide = (whole.width() - space::REGION) / 2.0;
+    let column = |left: f32| {
+        let rect = Rect::from_min_size(pos2(left, whole.top()), vec2(wide, whole.height()));
+        UiBuilder::new().max_rect(rect)
+    };
+    let mut left = ui.new_child(column(whole.left()).id_salt("sensed"));
+    sensed_ui(&mut left, project, derived, draft, actions);
+    let mut right = ui.new_child(column(whole.right() - wide).id_salt("parts"));
+    parts_ui(&mut right, project, derived, draft, actions);
+    ui.allocate_rect(left.min_rect().union(right.min_rect()), egui::Sense::hover());
+}
+
+/// How the ladder is sensed, and against what.
+fn sensed_ui(
+    ui: &mut Ui,
+    project: &Project,
+    derived: &SenseDerived,
+    draft: &mut Draft,
+    actions: &mut Vec<Action>,
+) {
+    style_ui(ui, project, derived, actions);
+    let Some(circuit) = &project.circuit else { return };
+    let mut set = |circuit: Circuit| actions.push(Action::Edit(Edit::Circuit(Some(circuit))));
+    if circuit.module.is_some() {
+        module_ui(ui, circuit, derived, &mut draft.typed, &mut set);
+    }
+    sources::reference_ui(ui, circuit, derived, &mut draft.typed, &mut set);
+    sources::monitor_ui(ui, circuit, derived, &mut draft.typed, &mut set);
+    let theme = Theme::of(ui.ctx());
+    for problem in &derived.problems {
+        prose(ui, &problem.to_string(), size::BODY, theme.alarm_ink);
+    }
+}
+
+/// What it is built of, and how far that may be off.
+fn parts_ui(
+    ui: &mut Ui,
+    project: &Project,
+    derived: &SenseDerived,
+    draft: &mut Draft,
+    actions: &mut Vec<Action>,
+) {
     series_ui(ui, &project.parts, derived, actions);
     if let Some(circuit) = &project.circuit {
         let mut set = |circuit: Circuit| actions.push(Action::Edit(Edit::Circuit(Some(circuit))));
@@ -99,33 +142,25 @@ fn items_ui(
         if circuit.module.is_none() {
             item(ui, "Sense resistor", &derived.lines.resistor, |ui, width| {
                 let now = Some(circuit.sense_ohm);
-                let typed =
-                    super::typed::number_ui(ui, &mut draft.typed, "Sense resistor", now, width, SENSE_OHM);
+                let typed = number_ui(ui, &mut draft.typed, "Sense resistor", now, width, SENSE_OHM);
                 if let Some(Some(sense_ohm)) = typed {
                     set(Circuit { sense_ohm, ..circuit.clone() });
                 }
             });
             item(ui, "Feed", &derived.lines.feed, |ui, width| {
                 let now = Some(circuit.feed_v);
-                if let Some(Some(feed_v)) =
-                    super::typed::number_ui(ui, &mut draft.typed, "Feed volts", now, width, VOLT)
-                {
+                let typed = number_ui(ui, &mut draft.typed, "Feed volts", now, width, VOLT);
+                if let Some(Some(feed_v)) = typed {
                     set(Circuit { feed_v, ..circuit.clone() });
                 }
             });
         }
-        sources::monitor_ui(ui, circuit, derived, &mut draft.typed, &mut set);
     }
     parts::drawer_ui(ui, &project.parts, derived, &mut draft.typed, actions);
-    let theme = Theme::of(ui.ctx());
-    for problem in &derived.problems {
-        prose(ui, &problem.to_string(), size::BODY, theme.alarm_ink);
-    }
-    let label = if draft.more { "Less" } else { "More" };
-    let name = if draft.more {
-        "Less: hide wear, temperatures, tolerances"
+    let (label, name) = if draft.more {
+        ("Less", "Less: hide wear, temperatures, tolerances")
     } else {
-        "More: wear, temperatures, tolerances"
+        ("More", "More: wear, temperatures, tolerances")
     };
     if ui.add(Button::line(label).name(name).height(control::TARGET)).clicked() {
         draft.more = !draft.more;
@@ -196,23 +231,20 @@ fn module_ui(
     let wanted = "Volts from the wire to ground with its ladder unplugged.";
     item(ui, "Module's idle voltage", wanted, |ui, width| {
         let now = Some(circuit.feed_v);
-        if let Some(Some(feed_v)) =
-            super::typed::number_ui(ui, typed, "Module's idle voltage", now, width, VOLT)
-        {
+        if let Some(Some(feed_v)) = number_ui(ui, typed, "Module's idle voltage", now, width, VOLT) {
             set(Circuit { feed_v, ..circuit.clone() });
         }
     });
     item(ui, "Module's resistance", &derived.lines.resistor, |ui, width| {
         let now = Some(circuit.sense_ohm);
-        let typed = super::typed::number_ui(ui, typed, "Module's resistance", now, width, SENSE_OHM);
+        let typed = number_ui(ui, typed, "Module's resistance", now, width, SENSE_OHM);
         if let Some(Some(sense_ohm)) = typed {
             set(Circuit { sense_ohm, ..circuit.clone() });
         }
     });
     item(ui, "Box's own supply", "", |ui, width| {
         let now = circuit.module.map(|module| module.supply_v);
-        if let Some(Some(supply_v)) = super::typed::number_ui(ui, typed, "Box's own supply", now, width, VOLT)
-        {
+        if let Some(Some(supply_v)) = number_ui(ui, typed, "Box's own supply", now, width, VOLT) {
             set(Circuit { module: Some(Module { supply_v }), ..circuit.clone() });
         }
     });
@@ -264,13 +296,11 @@ fn filter_ui(
         let Filter { series_ohm, farad } = circuit.filter;
         ui.horizontal(|ui| {
             let half = (width - space::TIGHT) / 2.0;
-            let ohm =
-                super::typed::number_ui(ui, typed, "Filter's resistor", Some(series_ohm), half, ANY_OHM);
+            let ohm = number_ui(ui, typed, "Filter's resistor", Some(series_ohm), half, ANY_OHM);
             if let Some(Some(series_ohm)) = ohm {
                 set(Circuit { filter: Filter { series_ohm, farad }, ..circuit.clone() });
             }
-            let cap =
-                super::typed::number_ui(ui, typed, "Filter's capacitor", Some(farad), half, FILTER_FARAD);
+            let cap = number_ui(ui, typed, "Filter's capacitor", Some(farad), half, FILTER_FARAD);
             if let Some(Some(farad)) = cap {
                 set(Circuit { filter: Filter { series_ohm, farad }, ..circuit.clone() });
             }

@@ -89,9 +89,14 @@ fn curve_ui(
 ) {
     let theme = Theme::of(ui.ctx());
     let top = ui.cursor().top();
-    // A low plot has no room for words under the curve: they get a row above it.
+    // Where the words find no room under the curve they get a row above it.
     let room = place.bottom() - top - FOOT;
-    let above = if room < ROOM_WITHIN { ROW_ABOVE } else { 0.0 };
+    let tall = Rect::from_min_max(
+        pos2(place.left() + LABELS, top),
+        pos2(place.right(), top + room.clamp(130.0, 420.0)),
+    );
+    let fits = Scale::new(tall, choice).words_at(choice).is_some();
+    let above = if fits || choice.chosen().is_none() { 0.0 } else { ROW_ABOVE };
     let high = (room - above).clamp(130.0, 420.0);
     let (whole, _) = ui.allocate_exact_size(vec2(place.width(), above + high + FOOT), Sense::hover());
     let row = Rect::from_min_size(whole.min, vec2(whole.width(), above));
@@ -348,13 +353,15 @@ impl Scale {
                 let end = choice.chosen().map_or(plot.right(), |value| self.x(value.ohm) - 40.0);
                 (area.right() + 8.0, plot.top() + 13.0, Align::Min, end - area.right() - 8.0)
             } else {
-                (area.left() - 8.0, plot.bottom() - 13.0, Align::Max, area.left() - plot.left() - 16.0)
+                // The curve has fallen here.
+                let end = choice.chosen().map_or(plot.left(), |value| self.x(value.ohm) + 40.0);
+                (area.left() - 8.0, plot.top() + 13.0, Align::Max, area.left() - end - 8.0)
             };
             let short = match ruled {
-                crate::circuit::Ruled::Indistinct(_) => "can't be told apart",
+                crate::circuit::Ruled::Indistinct(_) => "too alike",
                 crate::circuit::Ruled::Saturates(_) => "saturates",
             };
-            let fits = text::width(p, &words, font.clone()) <= room * if on_left { 1.0 } else { 0.5 };
+            let fits = text::width(p, &words, font.clone()) <= room;
             let words = if fits { words.as_str() } else { short };
             if text::width(p, words, font.clone()) <= room {
                 text::cap(p, x, y, align, words, font, theme.ink2);
@@ -405,14 +412,25 @@ impl Scale {
         p.circle_filled(at, 2.6, theme.ink);
     }
 
+    /// Where the words about the choice stand: beside its line and under the curve. `None` where they
+    /// don't fit.
+    fn words_at(&self, choice: &SenseChoice) -> Option<Pos2> {
+        let at = self.at(choice.chosen()?);
+        let under = |left: f32| {
+            let across = left - 4.0..=left + WORDS.x + 4.0;
+            let over =
+                choice.plan.values.iter().map(|value| self.at(value)).filter(|at| across.contains(&at.x));
+            let y = over.map(|at| at.y).fold(at.y + 22.0, f32::max) + 14.0;
+            let within = *across.start() > self.plot.left() && *across.end() < self.plot.right();
+            (within && y + WORDS.y < self.plot.bottom()).then_some(pos2(left, y))
+        };
+        under(at.x + 14.0).or_else(|| under(at.x - 14.0 - WORDS.x))
+    }
+
     /// What the choice is and what limits it, under the curve; gives the corner of the button under that.
     fn choice(&self, p: &Painter, theme: &Theme, project: &Project, choice: &SenseChoice) -> Option<Pos2> {
         let value = choice.chosen()?;
-        let at = self.at(value);
-        // Where the curve falls to the right there is room under it; else on the other side.
-        let wide = 104.0;
-        let left = if at.x + 14.0 + wide < self.plot.right() { at.x + 14.0 } else { at.x - 14.0 - wide };
-        let y = (at.y + 60.0).clamp(self.plot.top() + 16.0, self.plot.bottom() - 106.0);
+        let Pos2 { x: left, y } = self.words_at(choice)?;
         text::cap(p, left, y, Align::Min, &bag_text(value.ohm), bold(size::RAIL), theme.ink);
         let gap = number_of(usize::from(value.gap_count), "count");
         text::cap(p, left, y + 20.0, Align::Min, &gap, regular(size::AXIS), theme.ink);
@@ -450,8 +468,8 @@ impl Scale {
     }
 }
 
-/// From here on, in points of plot, the words have room under the curve.
-const ROOM_WITHIN: f32 = 200.0;
+/// What the words about the choice take under the curve, the button with them.
+const WORDS: egui::Vec2 = vec2(112.0, 96.0);
 /// Height of their row above it elsewhere.
 const ROW_ABOVE: f32 = 42.0;
 
