@@ -267,3 +267,50 @@ fn wanting_text(project: &Project, wanting: &Wanting) -> String {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::io::on;
+    use super::*;
+
+    fn told(json: bool) -> (String, String) {
+        let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("projects/demo-van.ron");
+        let (ended, out, aside) = on(b"", |io| run(&DwellArgs { file, samples: None, json }, io));
+        assert_eq!(ended.unwrap(), ExitCode::SUCCESS);
+        (out, aside)
+    }
+
+    #[test]
+    fn json_has_a_row_a_dwell_with_exactly_the_promised_keys() {
+        let (out, aside) = told(true);
+        assert_eq!(aside, "");
+        let document: serde_json::Value = serde_json::from_str(&out).unwrap();
+        let rows = document["rows"].as_array().unwrap();
+        assert_eq!(rows.len(), 64);
+        let mut keys: Vec<&str> = rows[31].as_object().unwrap().keys().map(String::as_str).collect();
+        keys.sort_unstable();
+        assert_eq!(
+            keys.join(" "),
+            "dwell_ms latency_95_ms latency_ms made_missed made_of made_wrong missed missed_upper of run_wait_s \
+             wrong wrong_upper"
+        );
+        assert_eq!((&rows[31]["dwell_ms"], &rows[31]["of"]), (&32.into(), &21.into()));
+        let mut keys: Vec<&str> = document.as_object().unwrap().keys().map(String::as_str).collect();
+        keys.sort_unstable();
+        assert_eq!(keys.join(" "), "planned_ms presses proposed_ms rows safe_ms settle_count slow_presses");
+    }
+
+    #[test]
+    fn people_are_told_what_is_proposed_and_what_would_make_it_surer() {
+        let (out, _) = told(false);
+        assert!(out.starts_with("21 recorded presses, 7 of them slow; settle limit "), "{out}");
+        assert!(out.contains(" ms on nothing goes wrong here. Proposed: "), "{out}");
+        assert!(
+            out.contains("4 more slow presses without an error make it 95 % sure that fewer than 25 % "),
+            "{out}"
+        );
+        assert!(
+            out.contains("it stands against those.") || out.contains("settle limit stands against those.")
+        );
+    }
+}

@@ -6,7 +6,7 @@ use std::{
     io::{self, Read},
 };
 
-use csv::{ByteRecord, ReaderBuilder, Trim};
+use csv::{ByteRecord, ReaderBuilder};
 
 use super::{
     RawReading,
@@ -122,7 +122,7 @@ impl<R: Read> CsvReader<R> {
             .has_headers(false)
             .flexible(true)
             .quoting(false)
-            .trim(Trim::All)
+            .buffer_capacity(1 << 16)
             .from_reader(LineGuard { input, line_len: 0 });
         let mut row = ByteRecord::new();
         if !read_row(&mut rows, &mut row)? {
@@ -133,7 +133,7 @@ impl<R: Read> CsvReader<R> {
         };
         let needed = |name: &'static str| {
             column(name).ok_or_else(|| {
-                let found: Vec<&[u8]> = row.iter().collect();
+                let found: Vec<&[u8]> = row.iter().map(<[u8]>::trim_ascii).collect();
                 CsvError::Header { wanted: name, found: quoted(&found.join(&b',')) }
             })
         };
@@ -253,7 +253,8 @@ fn read_row<R: Read>(rows: &mut csv::Reader<LineGuard<R>>, row: &mut ByteRecord)
 
 /// A row's field without the quotes round it; empty where it is not there.
 fn field(row: &ByteRecord, column: Option<usize>) -> &[u8] {
-    let text = column.and_then(|column| row.get(column)).unwrap_or_default();
+    // Trimmed here: the reader would make a new row of each for it, a third of the time of an hour's file.
+    let text = column.and_then(|column| row.get(column)).unwrap_or_default().trim_ascii();
     match text {
         [b'"', inner @ .., b'"'] => inner.trim_ascii(),
         _ => text,
