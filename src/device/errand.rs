@@ -15,6 +15,8 @@ pub(super) struct Known {
     /// What the link named as reference: named again when the box has forgotten it.
     pub(super) reference: Option<NamedReference>,
     pub(super) is_streaming: bool,
+    /// A stream was begun, which nobody was told yet: the box drops what it had gathered before.
+    pub(super) began_stream: bool,
     pub(super) is_watching: bool,
     pub(super) is_listening: bool,
 }
@@ -185,7 +187,9 @@ impl Errand for Greet {
                 known.identity = Some(*identity);
             }
             (Some(Step::Reference | Step::Watch | Step::Listen), Ok(Answer::Done)) => {}
-            (Some(Step::Stream), Ok(Answer::Done)) => known.is_streaming = true,
+            (Some(Step::Stream), Ok(Answer::Done)) => {
+                (known.is_streaming, known.began_stream) = (true, true);
+            }
             (_, Err(fault)) => return Err(Trouble::from_answer(self.doing(), fault)),
             (_, Ok(_)) => return Err(Trouble::beside(self.doing())),
         }

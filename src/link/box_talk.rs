@@ -86,6 +86,10 @@ impl BoxTalk {
             return Some(self.readings(&block, now_ms));
         }
         Some(match self.session.poll(now_ms)? {
+            Step::StreamBegan => {
+                self.ticks.begin();
+                return self.next(now_ms);
+            }
             Step::Send(bytes) => Heard::Do(Act::Send(bytes)),
             Step::SetRate(rate) => Heard::Do(Act::SetRate(rate)),
             Step::PulseReset => Heard::Do(Act::PulseReset),

@@ -20,17 +20,25 @@ pub(super) struct Ticks {
     newest_ms: f64,
     /// The tick that comes next; `None` before the first, and after a restart.
     next: Option<u32>,
+    /// Whether the next block is the first of a stream: nothing before it was asked for.
+    is_first: bool,
 }
 
 impl Ticks {
     /// Samples that come are later than `newest_ms`.
     pub(super) const fn after(newest_ms: f64) -> Self {
-        Self { newest_ms, next: None }
+        Self { newest_ms, next: None, is_first: true }
     }
 
     /// The newest sample's time, in milliseconds.
     pub(super) const fn newest_ms(&self) -> f64 {
         self.newest_ms
+    }
+
+    /// A stream was begun, maybe in the middle of another: what is missing before its first block is no
+    /// loss.
+    pub(super) const fn begin(&mut self) {
+        self.is_first = true;
     }
 
     /// The box has restarted: its ticks begin at 0 again.
@@ -48,7 +56,11 @@ impl Ticks {
             // The last sample has just been taken. Whole milliseconds, so that steps stay exact.
             None => (now_ms - rest).max(self.newest_ms + 1.0).ceil(),
         };
-        let lost = gap.filter(|gap| *gap <= LONGEST_GAP).map_or(u64::from(lost), u64::from);
+        let lost = if std::mem::take(&mut self.is_first) {
+            0
+        } else {
+            gap.filter(|gap| *gap <= LONGEST_GAP).map_or(u64::from(lost), u64::from)
+        };
         self.newest_ms = from_ms + rest;
         self.next = Some(first.wrapping_add(count as u32));
         Placed { from_ms, lost }
@@ -78,6 +90,16 @@ mod tests {
         assert_eq!(ticks.place(140, 8, 0, 150.0), Placed { from_ms: 140.0, lost: 8 });
         // A pause of the stream is no loss.
         assert_eq!(ticks.place(9_148, 8, 0, 9_200.0), Placed { from_ms: 9_148.0, lost: 0 });
+    }
+
+    #[test]
+    fn what_came_before_the_first_block_of_a_stream_is_no_loss() {
+        let mut ticks = Ticks::after(0.0);
+        assert_eq!(ticks.place(100, 8, 3, 107.0).lost, 0, "the box counted it for somebody else");
+        // A stream begun in the middle of another: the box drops the block it had begun.
+        ticks.begin();
+        assert_eq!(ticks.place(111, 8, 0, 118.0), Placed { from_ms: 111.0, lost: 0 });
+        assert_eq!(ticks.place(122, 8, 0, 130.0).lost, 3, "from then on every gap counts");
     }
 
     #[test]

@@ -54,6 +54,9 @@ impl BoxSession {
                 {
                     self.end_errand(Err(trouble));
                 }
+                if std::mem::take(&mut self.known.began_stream) {
+                    self.out.push_back(Step::StreamBegan);
+                }
             }
             Mode::Absent => self.look_again(None),
             Mode::Flashing(_) => {}

@@ -35,6 +35,8 @@ pub enum Step {
     Discard,
     /// Tell this.
     Report(BoxReport),
+    /// From here on samples are of a stream begun anew: what is missing before them is no loss.
+    StreamBegan,
     /// Samples came.
     Samples(SampleBlock),
 }

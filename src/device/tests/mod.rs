@@ -66,6 +66,7 @@ impl Bench {
                 Step::PulseReset => self.board.reset(now_ms),
                 Step::Discard => self.board.discard(),
                 Step::Report(report) => self.reports.push(report),
+                Step::StreamBegan => {}
                 Step::Samples(block) => self.blocks.push(block),
             }
         }
