@@ -1,4 +1,4 @@
-//! A case of `tests/golden/boxes` as the model it describes, with what numpy made of it.
+//! The model that a case of `tests/golden/boxes` describes. What numpy made of it is beside it in the file.
 
 use std::fs;
 
@@ -6,38 +6,6 @@ use serde::Deserialize;
 use spokewire::circuit::tolerance::{BoxModel, BoxRung, BoxWire, Drifts};
 use spokewire::circuit::{Circuit, Filter, Reference, Sense};
 use spokewire::wheel::{Ladder, Topology};
-
-/// A case.
-#[derive(Debug)]
-pub(crate) struct Case {
-    /// The model.
-    pub(crate) model: BoxModel,
-    /// What numpy made of it.
-    #[cfg_attr(not(test), expect(dead_code, reason = "the benchmark only builds"))]
-    pub(crate) expected: Expected,
-}
-
-/// What numpy made of a case; rungs in the model's order.
-#[derive(Debug, Deserialize)]
-#[cfg_attr(not(test), expect(dead_code, reason = "the benchmark only builds"))]
-pub(crate) struct Expected {
-    pub(crate) boxes: u64,
-    pub(crate) misreading: u64,
-    pub(crate) ignoring: u64,
-    pub(crate) rungs: Vec<ExpectedRung>,
-}
-
-#[derive(Debug, Deserialize)]
-#[cfg_attr(not(test), expect(dead_code, reason = "the benchmark only builds"))]
-pub(crate) struct ExpectedRung {
-    pub(crate) ignored: u64,
-    pub(crate) misread: u64,
-    /// By rung.
-    pub(crate) misread_as: Vec<u64>,
-    /// Mean and standard deviation of its readings in each condition.
-    pub(crate) mean_count: Vec<f64>,
-    pub(crate) sigma_count: Vec<f64>,
-}
 
 #[derive(Deserialize)]
 struct File {
@@ -49,7 +17,6 @@ struct File {
     contact_ohm: f64,
     drifts: Numbers,
     wires: Vec<Wire>,
-    expected: Expected,
 }
 
 #[derive(Deserialize)]
@@ -77,8 +44,8 @@ struct Wire {
     rest_band: Option<(u16, u16)>,
 }
 
-/// Reads a case.
-pub(crate) fn read(path: &str) -> Result<Case, Box<dyn std::error::Error>> {
+/// Reads a case's model.
+pub(crate) fn read(path: &str) -> Result<BoxModel, Box<dyn std::error::Error>> {
     let file: File = serde_json::from_str(&fs::read_to_string(path)?)?;
     let circuit = Circuit {
         sense: file.sense,
@@ -130,6 +97,5 @@ pub(crate) fn read(path: &str) -> Result<Case, Box<dyn std::error::Error>> {
         let ladder = Ladder { topology: wire.topology, ohm: wire.ohm, end_ohm: wire.end_ohm };
         BoxWire { ladder, rungs, rest, owner }
     });
-    let model = BoxModel::new(circuit, drifts, wires.collect())?;
-    Ok(Case { model, expected: file.expected })
+    Ok(BoxModel::new(circuit, drifts, wires.collect())?)
 }
