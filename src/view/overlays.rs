@@ -164,6 +164,7 @@ const KEYS: &[(&str, &str)] = &[
     ("Esc", "Learn: stop, or clear the stretch; Box: cancel"),
     ("End", "Learn: follow the live reading"),
     ("A to P", "Learn, click: choose a button"),
+    ("Ctrl B", "Circuit: build the boxes"),
     ("N", "Codes: new command; sweep: name it"),
     ("Enter, ↑, ↓", "Codes, jack: next step; walk them"),
     ("L", "Codes: listen to the remote"),
