@@ -165,6 +165,7 @@ const KEYS: &[(&str, &str)] = &[
     ("End", "Learn: follow the live reading"),
     ("V", "Learn: re-check each button on this power"),
     ("A to P", "Learn, click: choose a button"),
+    ("Ctrl B", "Circuit: build the boxes"),
     ("N", "Codes: new command; sweep: name it"),
     ("Enter, ↑, ↓", "Codes, jack: next step; walk them"),
     ("L", "Codes: listen to the remote"),

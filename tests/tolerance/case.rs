@@ -1,4 +1,4 @@
-//! The model that a case of `tests/golden/boxes` describes. What numpy made of it is beside it in the file.
+//! A case of `tests/golden/boxes` as the model it describes, with what numpy made of it.
 
 use std::fs;
 
@@ -6,6 +6,15 @@ use serde::Deserialize;
 use spokewire::circuit::tolerance::{BoxModel, BoxRung, BoxWire, Drifts};
 use spokewire::circuit::{Circuit, Filter, Reference, Sense};
 use spokewire::wheel::{Ladder, Topology};
+
+/// A case.
+#[derive(Debug)]
+pub(crate) struct Case {
+    /// The model.
+    pub(crate) model: BoxModel,
+    /// What numpy made of it, as it stands in the file.
+    pub(crate) expected: serde_json::Value,
+}
 
 #[derive(Deserialize)]
 struct File {
@@ -17,6 +26,7 @@ struct File {
     contact_ohm: f64,
     drifts: Numbers,
     wires: Vec<Wire>,
+    expected: serde_json::Value,
 }
 
 #[derive(Deserialize)]
@@ -44,23 +54,20 @@ struct Wire {
     rest_band: Option<(u16, u16)>,
 }
 
-/// Reads a case's model.
-pub(crate) fn read(path: &str) -> Result<BoxModel, Box<dyn std::error::Error>> {
+/// Reads a case.
+pub(crate) fn read(path: &str) -> Result<Case, Box<dyn std::error::Error>> {
     let file: File = serde_json::from_str(&fs::read_to_string(path)?)?;
-    let circuit = Circuit {
+    let circuit = Circuit { module: None,
         sense: file.sense,
         sense_ohm: file.sense_ohm,
         feed_v: file.feed_v,
-        reference: file.reference_v.map_or(Reference::Supply, |volt| Reference::External {
-            volt,
-            series_ohm: 0.0,
-            pin_v: None,
-        }),
+        reference: file
+            .reference_v
+            .map_or(Reference::Supply, |volt| Reference::External { volt, series_ohm: 0.0 , pin_v: None }),
         contact_ohm: file.contact_ohm,
         leak_ohm: file.leak_ohm,
         feed_monitor: None,
         filter: Filter::default(),
-        module: None,
     };
     let Numbers { ladder_tolerance, ladder_per_k, ladder_tracking_per_k, .. } = file.drifts;
     let Numbers { sense_tolerance, sense_per_k, wear_ohm, cold_c, hot_c, .. } = file.drifts;
@@ -97,5 +104,6 @@ pub(crate) fn read(path: &str) -> Result<BoxModel, Box<dyn std::error::Error>> {
         let ladder = Ladder { topology: wire.topology, ohm: wire.ohm, end_ohm: wire.end_ohm };
         BoxWire { ladder, rungs, rest, owner }
     });
-    Ok(BoxModel::new(circuit, drifts, wires.collect())?)
+    let model = BoxModel::new(circuit, drifts, wires.collect())?;
+    Ok(Case { model, expected: file.expected })
 }

@@ -175,7 +175,7 @@ proptest! {
         }
         // All resistors of the ladder off as one: by the shares that the drifts name.
         let off = model.drifts().ladder_tolerance;
-        let mut all_up = still.clone();
+        let mut all_up = still;
         all_up.0[8..8 + buttons + 1].fill(1.0);
         let ladder = Ladder {
             ohm: wire.ladder.ohm.iter().map(|ohm| ohm * (1.0 + off)).collect(),

@@ -1,14 +1,13 @@
 //! The same boxes in numpy: `tests/golden/boxes`.
 
-use std::fs;
+use spokewire::circuit::tolerance::{BoxRun, BoxTally, CONDITIONS, Limits};
 
 use serde::Deserialize;
-use spokewire::circuit::tolerance::{BoxModel, BoxRun, BoxTally, CONDITIONS, Limits};
 
-use super::case;
+use super::case::{self, Case};
 
 /// What numpy made of a case; rungs in the model's order.
-#[derive(Deserialize)]
+#[derive(Debug, Deserialize)]
 struct Expected {
     boxes: u64,
     misreading: u64,
@@ -16,7 +15,7 @@ struct Expected {
     rungs: Vec<ExpectedRung>,
 }
 
-#[derive(Deserialize)]
+#[derive(Debug, Deserialize)]
 struct ExpectedRung {
     ignored: u64,
     misread: u64,
@@ -27,15 +26,12 @@ struct ExpectedRung {
     sigma_count: Vec<f64>,
 }
 
-/// A case by its name: its model, and what numpy made of it.
-fn read(name: &str) -> (BoxModel, Expected) {
-    #[derive(Deserialize)]
-    struct File {
-        expected: Expected,
-    }
+/// A case and what numpy made of it.
+fn read(name: &str) -> (Case, Expected) {
     let path = format!("{}/tests/golden/boxes/{name}.json", env!("CARGO_MANIFEST_DIR"));
-    let file: File = serde_json::from_str(&fs::read_to_string(&path).unwrap()).unwrap();
-    (case::read(&path).unwrap(), file.expected)
+    let case = case::read(&path).unwrap();
+    let expected = serde_json::from_value(case.expected.clone()).unwrap();
+    (case, expected)
 }
 
 /// Boxes built here; numpy built a million.
@@ -45,8 +41,8 @@ const BOXES: u64 = 100_000;
 /// in 1.7 million such comparisons is, by chance.
 const SIGMAS: f64 = 5.0;
 
-fn built(model: &BoxModel) -> BoxTally {
-    let run = BoxRun::new(model, BOXES, 20);
+fn built(case: &Case) -> BoxTally {
+    let run = BoxRun::new(&case.model, BOXES, 20);
     let mut sum = run.none();
     (0..run.chunks()).for_each(|chunk| sum.add(&run.tally(chunk)));
     sum
@@ -62,8 +58,8 @@ fn same(what: &str, ours: u64, theirs: u64, of: u64) {
 }
 
 fn agrees(name: &str) {
-    let (model, theirs) = read(name);
-    let ours = built(&model);
+    let (case, theirs) = read(name);
+    let ours = built(&case);
     assert_eq!((ours.boxes, theirs.boxes), (BOXES, 1_000_000));
     same("misreading", ours.misreading, theirs.misreading, theirs.boxes);
     same("ignoring", ours.ignoring, theirs.ignoring, theirs.boxes);
@@ -99,12 +95,12 @@ fn two_open_wires_are_judged_as_in_numpy() {
 #[test]
 fn root_sum_square_is_near_the_mean_and_spread_that_numpy_finds() {
     for name in ["ten", "parallel", "two_wires"] {
-        let (model, expected) = read(name);
-        let places = model.wires().iter().enumerate().flat_map(|(wire, it)| {
+        let (case, theirs) = read(name);
+        let places = case.model.wires().iter().enumerate().flat_map(|(wire, it)| {
             (0..it.rungs.len() + usize::from(it.rest.is_some())).map(move |rung| (wire, rung))
         });
-        for ((wire, rung), theirs) in places.zip(&expected.rungs) {
-            let ours = model.root_sum_square(wire, rung);
+        for ((wire, rung), theirs) in places.zip(&theirs.rungs) {
+            let ours = case.model.root_sum_square(wire, rung);
             for ((ours, &mean), &sigma) in ours.iter().zip(&theirs.mean_count).zip(&theirs.sigma_count) {
                 assert!(
                     (ours.uncertainty / sigma - 1.0).abs() < 0.05,

@@ -27,6 +27,8 @@ pub(super) struct Draft {
 /// From the bracket's line to the first row, and under the last one for the foot.
 const HEAD: f32 = 18.0;
 const FOOT: f32 = 36.0;
+/// Between the foot and the window's end.
+const BOTTOM: f32 = 12.0;
 /// A row is as high as there is room, between these.
 const LEAST_ROW: f32 = 26.0;
 const MOST_ROW: f32 = 34.0;
@@ -95,7 +97,8 @@ fn rows_ui(
     // Rest has a row only where something is wrong with it.
     let rests = boxes.rests.iter().filter(|rest| rest.ignored + rest.misread > 0);
     let rungs: Vec<&BuiltRung> = boxes.buttons.iter().chain(rests).collect();
-    let room = place.bottom() - FOOT - top;
+    // The window's own end counts: the work above its acting row is shorter.
+    let room = place.bottom().max(ui.max_rect().bottom() - BOTTOM) - FOOT - top;
     let high = (room / rungs.len().max(1) as f32).clamp(LEAST_ROW, MOST_ROW);
     let figures: Vec<_> = rungs.iter().map(|rung| figure(project, rung)).collect();
     let p = ui.painter();
@@ -309,7 +312,7 @@ fn sum_ui(ui: &Ui, theme: &Theme, boxes: &BuiltBoxes, foot: Rect) -> f32 {
 
 /// What pointing at a row shows.
 fn hovered_painted(ui: &Ui, theme: &Theme, project: &Project, rung: &BuiltRung, of: u64, foot: Rect) -> f32 {
-    let said = format!("{}. {}.", corners(rung), chances(project, rung, of));
+    let said = format!("{}; {}.", corners(rung), chances(project, rung, of));
     let mut letters = said.chars();
     let said =
         letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or(said.clone());
