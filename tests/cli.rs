@@ -265,7 +265,8 @@ fn stage_gives_its_keys_and_less_than_the_datasheets_volts() {
     assert!((12.0..13.0).contains(&turn_off_us), "{turn_off_us}");
     let mark_us = document["mark_at_line_us"].as_f64().expect("microseconds");
     assert!((mark_us - 562.5 - turn_off_us).abs() < 1.0, "{mark_us}");
-    let told = out(&ran_on(&["stage"], WIRED.as_bytes()));
+    let output = ran_on(&["stage"], WIRED.as_bytes());
+    let told = out(&output);
     assert!(told.starts_with("The line goes to 0.03 V") && told.ends_with("It will do.\n"), "{told}");
 }
 
