@@ -459,7 +459,6 @@ fn a_closed_output_is_no_panic() {
         &["bands", VAN, "--json"],
         &["check", VAN],
         &["node"],
-        &["stage"],
         &["code", "encode", "--family", "nec", "--address", "1", "--command", "2"],
         &["--help"],
     ] {
