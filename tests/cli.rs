@@ -309,8 +309,8 @@ fn stage_gives_its_keys_and_less_than_the_datasheets_volts() {
     assert!((12.0..13.0).contains(&turn_off_us), "{turn_off_us}");
     let mark_us = document["mark_at_line_us"].as_f64().expect("microseconds");
     assert!((mark_us - 562.5 - turn_off_us).abs() < 1.0, "{mark_us}");
-    let ran = ran_on(&["stage"], WIRED.as_bytes());
-    let told = out(&ran);
+    let output = ran_on(&["stage"], WIRED.as_bytes());
+    let told = out(&output);
     assert!(told.starts_with("The line goes to 0.03 V") && told.ends_with("It will do.\n"), "{told}");
 }
 
@@ -572,7 +572,6 @@ fn a_closed_output_is_no_panic() {
         &["bands", VAN, "--json"],
         &["check", VAN],
         &["node"],
-        &["stage"],
         &["code", "encode", "--family", "nec", "--address", "1", "--command", "2"],
         &["--help"],
     ] {

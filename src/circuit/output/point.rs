@@ -134,9 +134,9 @@ fn root(mut low: f64, mut high: f64, guess: f64, of: impl Fn(f64) -> (f64, f64))
             return at;
         }
         if value > 0.0 {
-            low = at
+            low = at;
         } else {
-            high = at
+            high = at;
         }
         let newton = at - value / slope;
         let next = if newton > low && newton < high { newton } else { 0.5 * (low + high) };

@@ -76,6 +76,7 @@ impl Neg for Slope {
     }
 }
 
+#[expect(clippy::suspicious_arithmetic_impl, reason = "the product rule adds")]
 impl Mul for Slope {
     type Output = Self;
     fn mul(self, other: Self) -> Self {
@@ -93,6 +94,7 @@ impl Mul<f64> for Slope {
     }
 }
 
+#[expect(clippy::suspicious_arithmetic_impl, reason = "the quotient rule subtracts and multiplies")]
 impl Div for Slope {
     type Output = Self;
     fn div(self, other: Self) -> Self {

@@ -167,7 +167,7 @@ impl StageWarning {
                 device.name(),
                 amp_text(limit_a)
             ),
-            Self::Stretched { mark_us, mark_at_line_us } if mark_at_line_us == 0.0 => format!(
+            Self::Stretched { mark_us, mark_at_line_us: 0.0 } => format!(
                 "The line never goes low for the shortest mark of {}: the stereo would see nothing.",
                 mark_text(mark_us)
             ),

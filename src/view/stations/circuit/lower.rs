@@ -19,6 +19,10 @@ const LEAST: f32 = 228.0;
 const PITCH: f32 = control::TARGET + 2.0;
 /// A figure's row.
 const FIGURE: f32 = 24.0;
+/// How high a stacked column may grow: as far as it likes.
+const STACKED: f32 = 10_000.0;
+/// What an odd thing takes, in points.
+const ODD: f32 = 76.0;
 /// How many odd things are told whole; the findings tell the rest.
 const TOLD: usize = 2;
 
@@ -31,6 +35,8 @@ pub(super) fn columns(ui: &mut Ui, place: Rect, shares: &[f32], columns: &mut [C
     let gap = space::REGION;
     let fits = ((place.width() + gap) / (LEAST + gap)).floor().max(1.0) as usize;
     let abreast = fits.min(columns.len()).max(1);
+    // What is stacked is scrolled: there it may grow.
+    let high = (abreast < columns.len()).then_some(STACKED);
     let mut top = place.top();
     for (index, row) in columns.chunks_mut(abreast).enumerate() {
         let whole: f32 = shares.iter().skip(index * abreast).take(row.len()).sum();
@@ -38,7 +44,7 @@ pub(super) fn columns(ui: &mut Ui, place: Rect, shares: &[f32], columns: &mut [C
         let (mut left, mut bottom) = (place.left(), top);
         for (column, share) in row.iter_mut().zip(shares.iter().skip(index * abreast)) {
             let width = free * share / whole;
-            let at = Rect::from_min_size(pos2(left, top), vec2(width, (place.bottom() - top).max(0.0)));
+            let at = Rect::from_min_size(pos2(left, top), vec2(width, high.unwrap_or(place.bottom() - top)));
             let mut child = ui.new_child(UiBuilder::new().max_rect(at));
             child.spacing_mut().item_spacing = vec2(space::TIGHT, 0.0);
             child.set_width(width);
@@ -193,7 +199,7 @@ fn named(ui: &mut Ui, name: &str) -> Rect {
     let theme = Theme::of(ui.ctx());
     let (row, _) = ui.allocate_exact_size(vec2(ui.available_width(), PITCH), Sense::hover());
     let row = Rect::from_min_size(row.min, vec2(row.width(), control::TARGET));
-    let set = (row.width() * 0.62).clamp(110.0, 200.0);
+    let set = (row.width() * 0.62).clamp(110.0, 160.0);
     let room = row.width() - set - space::TIGHT;
     let (p, y) = (ui.painter(), row.center().y);
     text::cap_within(p, row.left(), y, Align::Min, room, name, theme::regular(size::BODY), theme.ink2);
@@ -222,12 +228,17 @@ pub(super) fn verdict_ui(ui: &mut Ui, good: &str, odd: &[(String, String)]) {
         verdict_line(ui, Icon::Tick, good);
         return;
     }
+    let mut told = 0;
     for (what, advice) in odd.iter().take(TOLD) {
+        if told > 0 && ui.max_rect().bottom() - ui.cursor().top() < ODD {
+            break;
+        }
+        told += 1;
         verdict_line(ui, Icon::Caution, what);
         prose(ui, advice, size::AXIS, theme.ink2);
         ui.add_space(space::TIGHT);
     }
-    if let Some(more) = odd.len().checked_sub(TOLD).filter(|more| *more > 0) {
+    if let Some(more) = odd.len().checked_sub(told).filter(|more| *more > 0) {
         prose(ui, &format!("And {more} more: the findings list them."), size::AXIS, theme.ink2);
     }
 }

@@ -199,7 +199,9 @@ fn picture(ui: &Ui, well: Rect, report: &StageReport, rises: bool) {
         let mut points = vec![place(from_s.min(0.0), idle_v)];
         points.extend(report.edges.trace.iter().map(|[s, volt]| place(*s, *volt)));
         // Where the trace ends the line is high but for a last rest.
-        points.push(place(to_s, report.edges.trace.last().map_or(idle_v, |[_, volt]| *volt)));
+        if let Some([last_s, volt]) = report.edges.trace.last().filter(|[last_s, _]| *last_s < to_s) {
+            points.push(place(last_s.max(to_s), *volt));
+        }
         points
     };
     let lane = Rect::from_min_max(well.min + vec2(12.0, 16.0), pos2(well.right() - 12.0, well.top() + WHOLE));
@@ -255,7 +257,7 @@ fn picture(ui: &Ui, well: Rect, report: &StageReport, rises: bool) {
     clipped.add(Shape::line(trace(low, from_s, to_s), line));
     p.circle_filled(pos2(high_x, threshold_y), 3.0, theme.ink);
     let y = well.bottom() - 10.0;
-    text::cap(&p, pin_x, y, Align::Center, "pin", font.clone(), theme.ink2);
+    text::cap(&p, pin_x, y, Align::Center, "pin", font, theme.ink2);
     text::cap(
         &p,
         high_x,

@@ -8,7 +8,7 @@ use egui::{Align, Rect, Role, Sense, Stroke, Ui, pos2, vec2};
 use super::lower::{self, Entry, columns, drop_ui, figure_ui, number_ui, verdict_ui};
 use crate::app::{Action, Edit, Model};
 use crate::circuit::{
-    Gauge, Heat, Regulator, ReverseGuard, SupplyParts, SupplyReport, SupplyWarning, Suppressor, Tap,
+    BoxDoes, Gauge, Heat, Regulator, ReverseGuard, SupplyParts, SupplyReport, SupplyWarning, Suppressor, Tap,
 };
 use crate::units::{amp_text, volt_text};
 use crate::view::stations::codes::prose;
@@ -203,7 +203,7 @@ fn regulator_ui(ui: &mut Ui, typed: &mut lower::Draft, parts: &SupplyParts, chan
 
 /// A bar's height, and from one supply's pair of bars to the next.
 const BAR: f32 = 14.0;
-const PAIR: f32 = 42.0;
+const PAIR: f32 = 38.0;
 /// Left of the bars, and right of them.
 const LABEL: f32 = 46.0;
 const VALUE: f32 = 92.0;
@@ -263,8 +263,9 @@ fn heat_ui(ui: &mut Ui, parts: &SupplyParts, report: &SupplyReport) {
     let x = x_of(limit_c);
     p.vline(x, bars.y_range(), Stroke::new(stroke::BAND, theme.alarm));
     let y = bars.bottom() + 11.0;
-    text::cap(&p, x, y, Align::Center, &format!("{limit_c:.0} °C"), font, theme.ink2);
-    prose(ui, "Above linear, below buck; filled is the one you use.", size::AXIS, theme.ink2);
+    text::cap(&p, x, y, Align::Center, &format!("{limit_c:.0} °C"), font.clone(), theme.ink2);
+    text::cap(&p, place.left(), y, Align::Min, "linear over buck", font, theme.ink2);
+    prose(ui, CAUTION, size::AXIS, theme.ink2);
 }
 
 /// What is used is filled, what isn't is an outline.
@@ -300,11 +301,15 @@ fn crank_ui(ui: &mut Ui, parts: &SupplyParts, report: &SupplyReport) {
     }
     let odd: Vec<_> = report.warnings.iter().map(|odd| (SupplyWarning::what(odd), odd.advice())).collect();
     verdict_ui(ui, "It will do.", &odd);
-    ui.add_space(space::TIGHT);
-    prose(ui, CAUTION, size::AXIS, theme.ink2);
+    if report.worst_crank() != BoxDoes::Runs && odd.is_empty() {
+        ui.add_space(space::TIGHT);
+        prose(ui, RESETS, size::AXIS, theme.ink2);
+    }
 }
 
 /// What must be known where power meets the box.
-const CAUTION: &str = "Fuse at the source, before anything else. Battery off while you join the wire. One ground, \
-                       at the stereo's. Laptop on its battery. A box that resets lets the line go and starts \
-                       without a code.";
+const CAUTION: &str = "Fuse at the source, before anything else. Battery off while you join the wire. One \
+                       ground, at the stereo's. Laptop on its battery.";
+/// What a reset means for the stereo.
+const RESETS: &str = "A box that resets lets the line go and starts without a code. The profiles are from memory of \
+                      ISO 16750-2.";
