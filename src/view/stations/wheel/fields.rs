@@ -68,8 +68,9 @@ pub(super) fn colour_ui(ui: &mut Ui, draft: &mut Typed, name: &str, now: &str, w
     let field = Field::new(text, name).hint("WHGN").width(width).error(error.as_deref()).limit(20);
     let response = field.show(ui);
     see(&response);
-    ui.data_mut(|data| data.insert_temp(id, response.has_focus()));
-    if let Some(error) = error.filter(|_| response.has_focus()) {
+    let has_focus = response.has_focus();
+    ui.data_mut(|data| data.insert_temp(id, has_focus));
+    if let Some(error) = error.filter(|_| has_focus) {
         response.show_tooltip_text(error);
         return None;
     }
