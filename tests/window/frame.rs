@@ -37,7 +37,7 @@ fn cautions_and_keys_are_one_key_away_at_every_station() {
     for (number, station) in numbers.into_iter().zip(Station::ALL) {
         bench.key(CTRL, number);
         assert_eq!(bench.model().station, station);
-        let built = matches!(station, Station::Learn | Station::Codes | Station::Pair | Station::Box);
+        let built = station != Station::Sheet;
         let to_come = bench.nodes().any(|node| said(&node).starts_with("Here the "));
         assert_ne!(built, to_come, "a station works, or says what it will hold: {}", station.name());
         for (key, words) in [(Key::F1, "Before the first connection"), (Key::F2, "Put away")] {

@@ -8,6 +8,7 @@ use crate::wheel::WireColour;
 
 impl Theme {
     /// A wire's insulation.
+    #[expect(clippy::disallowed_methods, reason = "the theme is where colours are made")]
     #[must_use]
     pub fn wire(&self, colour: WireColour) -> Color32 {
         let [r, g, b] = match colour {

@@ -57,7 +57,10 @@ pub(super) fn steps_ui(
         if row_ui(ui, project, step, &report.steps, is_open) {
             to = Some(if is_open { None } else { Some(step) });
         }
-        if is_open && open_ui(ui, project, step, &mut draft.typed, actions) {
+        let next = step.next();
+        let answered = |step| report.step(step) != StepState::Open;
+        let solid = answered(step) && next.is_some_and(answered);
+        if is_open && open_ui(ui, project, step, solid, &mut draft.typed, actions) {
             let left = |step: &CheckStep| report.step(*step) == StepState::Open;
             let after = CheckStep::ALL.into_iter().filter(|other| *other > step).find(left);
             to = Some(after.or(step.next()));
@@ -206,6 +209,7 @@ fn open_ui(
     ui: &mut Ui,
     project: &Project,
     step: CheckStep,
+    solid: bool,
     typed: &mut Typed,
     actions: &mut Vec<Action>,
 ) -> bool {
@@ -236,7 +240,7 @@ fn open_ui(
     let bottom = scope.response.rect.bottom();
     ui.advance_cursor_after_rect(Rect::from_min_max(whole.min, pos2(whole.right(), bottom)));
     if step.next().is_some() {
-        wire(ui, &theme, whole.left() + WIRE, whole.top(), bottom, false);
+        wire(ui, &theme, whole.left() + WIRE, whole.top(), bottom, solid);
     }
     scope.inner
 }

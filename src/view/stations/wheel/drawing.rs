@@ -11,7 +11,7 @@ use crate::view::widgets::{bracket, focus, plate, text};
 use crate::wheel::{WireColour, colour_text, wire_colours};
 
 /// Height of the drawing.
-const HIGH: f32 = 236.0;
+const HIGH: f32 = 214.0;
 /// How wide a wire is drawn.
 const WIRE: f32 = 122.0;
 /// How thick.

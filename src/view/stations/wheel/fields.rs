@@ -68,10 +68,11 @@ pub(super) fn colour_ui(ui: &mut Ui, draft: &mut Typed, name: &str, now: &str, w
     let field = Field::new(text, name).hint("WHGN").width(width).error(error.as_deref()).limit(20);
     let response = field.show(ui);
     see(&response);
-    ui.data_mut(|data| data.insert_temp(id, response.has_focus()));
-    if let Some(error) = error.filter(|_| response.has_focus()) {
+    let has_focus = response.has_focus();
+    ui.data_mut(|data| data.insert_temp(id, has_focus));
+    // The fault is that of the frame before; what was typed in this one is looked at anew.
+    if let Some(error) = error.filter(|_| has_focus && !response.changed()) {
         response.show_tooltip_text(error);
-        return None;
     }
     (response.changed() && wire_colours(text).is_ok()).then(|| text.clone())
 }

@@ -13,9 +13,9 @@ use crate::view::widgets::{bracket, focus, plate, text};
 use crate::wheel::{PairAnswer, Sureness, Topology};
 
 /// Height of the drawing.
-const HIGH: f32 = 128.0;
+const HIGH: f32 = 112.0;
 /// From its top to the chain, and from its foot to the return.
-const CHAIN: f32 = 36.0;
+const CHAIN: f32 = 32.0;
 const BACK: f32 = 8.0;
 /// A resistor's box.
 const BOX: (f32, f32) = (30.0, 11.0);

@@ -136,8 +136,10 @@ fn right_ui(
         return;
     }
     for readings in wires {
-        table::table_ui(ui, project, readings, wires.len() > 1, draft, actions);
-        ladder::ladder_ui(ui, project, readings, actions);
+        ui.push_id(readings.wire, |ui| {
+            table::table_ui(ui, project, readings, wires.len() > 1, draft, actions);
+            ladder::ladder_ui(ui, project, readings, actions);
+        });
         ui.add_space(space::BLOCK);
     }
 }

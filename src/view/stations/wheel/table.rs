@@ -22,7 +22,7 @@ pub(super) struct Draft {
 }
 
 /// Height of a row, and of its field.
-const ROW: f32 = 41.0;
+const ROW: f32 = 39.0;
 const FIELD: (f32, f32) = (96.0, 32.0);
 
 /// Where the columns end, from the left, in a table this wide.
