@@ -47,9 +47,9 @@ fn pull_up(pen: &mut Pen<'_>, x: f32, y: f32) {
     let known = pen.net.find(PartRole::PullUp).is_some_and(|(_, part)| part.is_known());
     let ends = [at(x, y), at(x, y + 68.0)];
     if known {
-        pen.wire(&ends)
+        pen.wire(&ends);
     } else {
-        pen.unknown_wire(&ends)
+        pen.unknown_wire(&ends);
     }
     pen.bar(&[at(x - 9.0, y + 68.0), at(x + 9.0, y + 68.0)]);
     if let Some((id, part)) = pen.net.find(PartRole::PullUp) {

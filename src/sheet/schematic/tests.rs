@@ -406,3 +406,17 @@ fn a_screen_reader_is_told_every_part_with_value_and_current() {
     }
     assert_eq!(drawing.switches[4].words, "Switch of Button 4 & <co>, 1.16 kΩ, reads 551 counts");
 }
+
+#[test]
+fn a_press_on_the_wheel_closes_its_switch_with_a_mark_of_its_own() {
+    let mut case = demo();
+    case.shown.live = vec![4];
+    let drawing = drawn(&case);
+    let marks: Vec<_> = drawing
+        .shapes
+        .iter()
+        .filter_map(|shape| if let crate::sheet::Shape::Held { by, .. } = shape { Some(*by) } else { None })
+        .collect();
+    assert_eq!(marks, [crate::sheet::HeldBy::Wheel]);
+    assert!(words(&drawing).contains(&"551 counts".to_owned()));
+}

@@ -59,7 +59,7 @@ pub fn sentence(model: &Model) -> String {
 pub fn circuit_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, area: &Area, actions: &mut Vec<Action>) {
     // There is no acting row here: the work goes down to the window's foot.
     let work = area.content;
-    draft.schematic.refresh(ui, model);
+    draft.schematic.refresh(model);
     let drawing_high = draft.schematic.height(work.width(), area.layout.is_large());
     let lower_top = work.top() + drawing_high + GAP;
     if area.layout.class == WidthClass::Wide && work.bottom() - lower_top >= LOWER_HIGH {

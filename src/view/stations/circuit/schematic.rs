@@ -66,7 +66,7 @@ struct Hold {
 
 impl Draft {
     /// Lays it out anew where the circuit or what is pressed has changed.
-    pub(super) fn refresh(&mut self, _ui: &Ui, model: &Model) {
+    pub(super) fn refresh(&mut self, model: &Model) {
         let netlist = &model.derived.circuit.schematic.netlist;
         let now = shown(model, live_button(model).into_iter().collect());
         let is_same = self.of.as_ref().is_some_and(|(of, was)| Arc::ptr_eq(of, netlist) && *was == now);
