@@ -1,8 +1,6 @@
 //! Bands in January, in July and in ten years: whole wheels, learned once, then read through every state
 //! their circuit can drift to; and the chances of a press against SciPy.
 
-#![expect(clippy::unwrap_used, reason = "a test's helper fails as the test does")]
-
 use proptest::prelude::*;
 use spokewire::bands::{
     Accept, Band, BandSet, ButtonInput, DraggedEdges, Input, Press, RestLevel, Rung, Settings, Touch,

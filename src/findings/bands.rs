@@ -1,8 +1,9 @@
 //! What the bands say: buttons that can't be told apart, or only just. Knows no presses one by one.
 
 use super::{Finding, Level, Station};
-use crate::bands::{Grade, Rung, Verdict};
-use crate::project::{Project, banding};
+use crate::bands::{BandSet, Grade, Rung, Verdict};
+use crate::project::{Project, banding, checked};
+use crate::units::count_text;
 
 pub(super) fn look(project: &Project, found: &mut Vec<Finding>) {
     let bands = banding::bands(project);
@@ -39,5 +40,27 @@ pub(super) fn look(project: &Project, found: &mut Vec<Finding>) {
             said.push((of, other));
         }
         found.push(Finding::new(level, Station::Learn, format!("learned.{}", button.id.0), what, advice));
+    }
+    rechecked(project, &bands, found);
+}
+
+/// Buttons that a re-check found out of their bands.
+fn rechecked(project: &Project, bands: &BandSet, found: &mut Vec<Finding>) {
+    for checked in checked(project, bands).iter().filter(|checked| !checked.holds) {
+        let name = |rung| banding::rung_name(project, rung);
+        let own = name(Rung::Button(checked.button));
+        let id = project.wheel.buttons.get(checked.button).map_or("", |button| &button.id.0);
+        let becomes = match checked.lands {
+            Some(Rung::Button(other)) => format!("it is taken for {}", name(Rung::Button(other))),
+            Some(Rung::Rest(_)) | None => "it is ignored".to_owned(),
+        };
+        let (was, is) = (count_text(checked.learned_count, 0), count_text(checked.count, 0));
+        found.push(Finding::new(
+            Level::Error,
+            Station::Learn,
+            format!("rechecked.{id}"),
+            format!("{own} was learned at {was} counts and re-checked at {is}: {becomes}."),
+            "Learn it again on the power the box runs on; if it keeps moving, look at its contact and the feed.",
+        ));
     }
 }

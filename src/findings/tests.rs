@@ -753,3 +753,39 @@ fn a_wire_without_a_fuse_and_a_regulator_too_hot_are_found() {
     assert!(fuse.starts_with("caution Circuit supply: The wire has no fuse"), "{fuse}");
     assert!(hot.contains("85 °C bring it to") && hot.contains("Take a buck converter"), "{hot}");
 }
+
+#[test]
+fn what_a_recheck_found_out_of_its_band_is_an_error() {
+    let press = |median_count| crate::bands::Press {
+        median_count,
+        spread_count: 0.8,
+        readings: 300,
+        touch: crate::bands::Touch::Firm,
+        tally: Vec::new(),
+    };
+    let found = after(|p| {
+        let presses = [("mute", 287.0), ("source", 286.0)];
+        let presses = presses.map(|(id, count)| (ButtonId(id.into()), press(count)));
+        p.rechecked = Some(crate::project::Recheck { feed_v: None, presses: presses.into() });
+    });
+    assert_eq!(
+        found,
+        [
+            "error Learn rechecked.mute: Mute was learned at 94 counts and re-checked at 287: it is taken for Source. Learn it again on the power the box runs on; if it keeps moving, look at its contact and the feed."
+        ]
+    );
+}
+
+#[test]
+fn a_wheel_learned_on_another_feed_than_planned_is_a_caution_where_readings_go_with_it() {
+    let on = |p: &mut Project| p.learned_on = Some(crate::bands::LearnedOn { feed_v: Some(4.7) });
+    assert_eq!(after(on), [""; 0], "against the supply a reading is a ratio");
+    let found = after(|p| {
+        on(p);
+        p.circuit.as_mut().unwrap().reference = Reference::External { volt: 4.096, series_ohm: 0.0 , pin_v: None };
+    });
+    assert!(
+        found.contains(&"caution Learn learned_on.feed_v: 4.70 V fed it, 5.00 V are planned: what was learned reads 6.0 % low. The bands are provisional. Learn again on the power the box will run on, or re-check there: V at Learn; or measure against the supply.".to_owned()),
+        "{found:?}"
+    );
+}

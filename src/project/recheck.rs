@@ -83,8 +83,8 @@ mod tests {
         project.rechecked = Some(Recheck {
             feed_v: Some(5.05),
             presses: BTreeMap::from([
-                (source.clone(), press(source_count + 2.0)),
-                (mute.clone(), press(source_count)),
+                (source, press(source_count + 2.0)),
+                (mute, press(source_count)),
                 (ButtonId("gone".into()), press(500.0)),
             ]),
         });

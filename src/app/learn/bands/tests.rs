@@ -34,7 +34,7 @@ impl Bench {
         for effect in self.model.update(action) {
             match effect {
                 Effect::Link(Request::Demo(DemoTouch::Press { button, touch })) => {
-                    self.wheel.press(button, touch)
+                    self.wheel.press(button, touch);
                 }
                 Effect::Link(Request::Demo(DemoTouch::Release)) => self.wheel.release(),
                 _ => {}

@@ -10,6 +10,7 @@ use crate::circuit::Shift;
 use crate::project::banding::{edges_text, rung_name, verdict_text};
 use crate::project::{Checked, Project};
 use crate::units::{count_text, ohm_text};
+use crate::view::stations::live_count;
 use crate::view::theme::{self, Theme, size, space};
 use crate::view::widgets::plate::{PlateMode, plate};
 use crate::view::widgets::{focus, text};
@@ -171,8 +172,9 @@ pub(super) fn row_ui(
                 theme.ink3,
             );
         }
+        let live = live_count(model, usize::from(band.wire.saturating_sub(1)));
         let id = project.wheel.buttons.get(index).map(|button| button.id.clone());
-        match (strip_ui(ui, strip, index, &name, band, bands), id) {
+        match (strip_ui(ui, strip, &name, band, bands, live), id) {
             (Some(StripAnswer::Put(edges)), Some(id)) => actions.push(Action::Edit(Edit::Edges(id, edges))),
             (Some(StripAnswer::Settled), _) => actions.push(Action::Edit(Edit::Settle)),
             _ => {}
@@ -247,11 +249,13 @@ impl Facts {
             taken: chance.map_or([none(), String::new()], |c| pair(c.taken, c.drifted_taken)),
             checked: checked.map(|checked| {
                 let moved = checked.moved_count();
-                let sign = if moved < 0.0 { "−" } else { "+" };
-                let counts = format!("{sign}{} counts", count_text(moved.abs(), 0));
-                let ohm = checked
-                    .moved_ohm
-                    .map(|ohm| format!("{}{}", if ohm < 0.0 { "−" } else { "+" }, ohm_text(ohm.abs())));
+                let sign = |by: f64, step: f64| match by {
+                    by if by.abs() < step => "",
+                    by if by < 0.0 => "−",
+                    _ => "+",
+                };
+                let counts = format!("{}{} counts", sign(moved, 0.5), count_text(moved.abs(), 0));
+                let ohm = checked.moved_ohm.map(|ohm| format!("{}{}", sign(ohm, 0.05), ohm_text(ohm.abs())));
                 let second = match (checked.holds, checked.lands) {
                     (true, _) => ohm.unwrap_or_else(|| "in its band".to_owned()),
                     (false, Some(_)) => "another's band".to_owned(),

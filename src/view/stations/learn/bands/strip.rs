@@ -58,17 +58,19 @@ impl Scale {
     }
 }
 
-/// Draws the strip of a button's band into `rect`, with its figures under it; gives what was done.
+/// Draws the strip of a button's band into `rect`, with its figures under it and the live reading of its
+/// wire, where there is one; gives what was done.
 pub(super) fn strip_ui(
     ui: &mut Ui,
     rect: Rect,
-    index: usize,
     name: &str,
     band: &Band,
     bands: &BandSet,
+    live: Option<f64>,
 ) -> Option<StripAnswer> {
     let theme = Theme::of(ui.ctx());
     let accept = band.accept?;
+    let Rung::Button(index) = band.rung else { return None };
     let scale = Scale::of(band, accept, bands);
     let strip = Rect::from_min_size(rect.min, vec2(rect.width(), STRIP));
     let x = |count: f64| scale.x(strip, count);
@@ -100,6 +102,12 @@ pub(super) fn strip_ui(
     );
     let centre_x = x(band.centre_count);
     p.vline(centre_x, strip.y_range(), Stroke::new(stroke::RULE, theme.ink));
+    if let Some(count) = live.filter(|count| (scale.from..=scale.to).contains(count)) {
+        // The live reading: a filled triangle, as on the spine.
+        let (x, y) = (x(count), strip.bottom());
+        let corners = vec![pos2(x, y - 8.0), pos2(x + 5.0, y), pos2(x - 5.0, y)];
+        p.add(egui::Shape::convex_polygon(corners, theme.ink, Stroke::NONE));
+    }
     figures(ui, rect, (low_x, centre_x, high_x), band, accept, &theme);
 
     let said = format!(
