@@ -253,7 +253,7 @@ fn read_row<R: Read>(rows: &mut csv::Reader<LineGuard<R>>, row: &mut ByteRecord)
 
 /// A row's field without the quotes round it; empty where it is not there.
 fn field(row: &ByteRecord, column: Option<usize>) -> &[u8] {
-    // Trimmed here: the reader would make a new row of each for it, a third of the time of an hour's file.
+    // Trimmed here: for the reader to do it, it would make a new row of each.
     let text = column.and_then(|column| row.get(column)).unwrap_or_default().trim_ascii();
     match text {
         [b'"', inner @ .., b'"'] => inner.trim_ascii(),

@@ -57,7 +57,7 @@ pub(super) fn dwell_ui(
     match &state.found {
         Some(Ok(choice)) => choice_ui(ui, model, choice, place, area, actions),
         Some(Err(why)) => {
-            empty_ui(ui, "No dwell could be tried.", why, place, Some(DwellAction::Try), actions)
+            empty_ui(ui, "No dwell could be tried.", why, place, Some(DwellAction::Try), actions);
         }
         None if model.derived.dwell.presses == 0 => {
             let why = model.derived.dwell.why_not.clone().unwrap_or_else(|| {

@@ -62,7 +62,7 @@ pub(super) fn chart_ui(ui: &mut Ui, table: &DwellTable, size: Vec2) {
     let chart = Chart {
         plot: Rect::from_min_max(body.min, pos2(body.right(), cut - 6.0)),
         errors: Rect::from_min_max(pos2(body.left(), cut + 6.0), body.max),
-        top_ms: (longest / 20.0).ceil() * 20.0 + 10.0,
+        top_ms: (longest / 20.0).ceil() * 20.0 + 30.0,
     };
     p.rect_filled(chart.plot, 0, theme.well);
     p.rect_filled(chart.errors, 0, theme.well);
@@ -200,7 +200,7 @@ fn latency(p: &Painter, theme: &Theme, chart: &Chart, table: &DwellTable) {
         let at = pos2(chart.x(f64::from(ms)), chart.y(latency.median_ms));
         p.circle(at, 6.0, theme.well, Stroke::new(stroke::NODE, theme.ink));
         let said = format!("{ms} safe");
-        text::cap(p, at.x + 4.0, at.y + 20.0, Align::Min, &said, regular(size::BODY), theme.ink);
+        text::cap(p, at.x - 6.0, at.y - 14.0, Align::Max, &said, regular(size::BODY), theme.ink);
     }
 }
 

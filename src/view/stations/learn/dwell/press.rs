@@ -23,7 +23,7 @@ const ROOM_COUNT: f64 = 24.0;
 /// Which press it is, for its bracket.
 pub(super) fn under(model: &Model, choice: &DwellChoice) -> String {
     let Some(shown) = &model.learn.dwell.shown else { return String::new() };
-    format!("{} of {}", shown.index + 1, choice.input.traces.len())
+    format!("{}, press {} of {}", outcome(model, shown), shown.index + 1, choice.input.traces.len())
 }
 
 /// What became of it, in a sentence.
@@ -105,16 +105,6 @@ pub(super) fn press_ui(
         let said = format!("decided after {} ms", at + 1 - shown.left_at);
         text::cap(&p, place, foot, align, &said, regular(size::AXIS), theme.ink);
     }
-    text::cap_within(
-        &p,
-        well.right() - 8.0,
-        well.top() + 14.0,
-        Align::Max,
-        well.width() - 16.0,
-        &said,
-        regular(size::BODY),
-        theme.ink,
-    );
 }
 
 /// The keys that step through the presses.

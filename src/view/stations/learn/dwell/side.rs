@@ -12,7 +12,7 @@ use crate::view::widgets::bracket::bracket_ui;
 use crate::view::widgets::text;
 
 /// The dwells shown as rows, beside those that mean something.
-const SHOWN_MS: [u8; 7] = [4, 8, 12, 16, 24, 32, 64];
+const SHOWN_MS: [u8; 4] = [8, 16, 24, 64];
 /// A row's height.
 const ROW: f32 = 26.0;
 
@@ -40,7 +40,9 @@ pub(super) fn side_ui(ui: &mut Ui, model: &Model, choice: &DwellChoice, place: R
     }
     ui.add_space(space::TIGHT);
     bracket_ui(ui, "Some dwells", "recorded and made up");
+    ui.spacing_mut().item_spacing.y = 0.0;
     rows_ui(ui, &theme, table, place.width());
+    ui.add_space(space::TIGHT);
     said(ui, &chance(table));
 }
 
