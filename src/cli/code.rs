@@ -85,15 +85,12 @@ pub enum CodeCommandError {
     #[error(transparent)]
     Hear(HearError),
     /// A frame that fails a check, and what it is without it.
-    #[error(
-        "{why}\nIf this remote sends no such check, it is {}: spokewire code encode {words}",
-        describe(free)
-    )]
+    #[error("{why}\nIf this remote sends no such check, it is {free}: spokewire code encode {words}")]
     Unchecked {
         /// Why it is refused.
-        why: HearError,
-        /// The same frame as one of a free family.
-        free: Code,
+        why: Box<HearError>,
+        /// The same frame as one of a free family, in words.
+        free: String,
         /// The words that encode it.
         words: String,
     },
@@ -142,9 +139,11 @@ impl From<CodeCommandError> for CliError {
 impl From<HearError> for CodeCommandError {
     fn from(why: HearError) -> Self {
         match why.free() {
-            Some(code @ Code::Free { free, address, command }) => {
-                Self::Unchecked { why, free: code, words: words_of(&free, address, command) }
-            }
+            Some(code @ Code::Free { free, address, command }) => Self::Unchecked {
+                why: Box::new(why),
+                free: describe(&code),
+                words: words_of(&free, address, command),
+            },
             _ => Self::Hear(why),
         }
     }

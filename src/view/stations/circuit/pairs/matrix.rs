@@ -284,11 +284,7 @@ fn contents(p: &Painter, theme: &Theme, model: &Model, rect: Rect, pair: &TwoBut
         Harm::Ignored | Harm::Masked => None,
     };
     if let Some((sign, colour)) = sign {
-        let at = if beside {
-            pos2(rect.right() - 8.0, rect.top() + 8.0)
-        } else {
-            pos2(rect.right() - 8.0, rect.top() + 8.0)
-        };
+        let at = pos2(rect.right() - 8.0, rect.top() + 8.0);
         icon(p, sign, at, 0.55, colour);
     }
 }
