@@ -782,7 +782,8 @@ fn a_wheel_learned_on_another_feed_than_planned_is_a_caution_where_readings_go_w
     assert_eq!(after(on), [""; 0], "against the supply a reading is a ratio");
     let found = after(|p| {
         on(p);
-        p.circuit.as_mut().unwrap().reference = Reference::External { volt: 4.096, series_ohm: 0.0 , pin_v: None };
+        p.circuit.as_mut().unwrap().reference =
+            Reference::External { volt: 4.096, series_ohm: 0.0, pin_v: None };
     });
     assert!(
         found.contains(&"caution Learn learned_on.feed_v: 4.70 V fed it, 5.00 V are planned: what was learned reads 6.0 % low. The bands are provisional. Learn again on the power the box will run on, or re-check there: V at Learn; or measure against the supply.".to_owned()),

@@ -57,13 +57,16 @@ struct Wire {
 /// Reads a case.
 pub(crate) fn read(path: &str) -> Result<Case, Box<dyn std::error::Error>> {
     let file: File = serde_json::from_str(&fs::read_to_string(path)?)?;
-    let circuit = Circuit { module: None,
+    let circuit = Circuit {
+        module: None,
         sense: file.sense,
         sense_ohm: file.sense_ohm,
         feed_v: file.feed_v,
-        reference: file
-            .reference_v
-            .map_or(Reference::Supply, |volt| Reference::External { volt, series_ohm: 0.0 , pin_v: None }),
+        reference: file.reference_v.map_or(Reference::Supply, |volt| Reference::External {
+            volt,
+            series_ohm: 0.0,
+            pin_v: None,
+        }),
         contact_ohm: file.contact_ohm,
         leak_ohm: file.leak_ohm,
         feed_monitor: None,
