@@ -184,7 +184,12 @@ fn bands_gives_its_keys_and_a_band_around_each_centre() {
 
 #[test]
 fn check_gives_its_keys_and_fails_only_for_errors() {
-    assert_eq!(document(&["check", VAN, "--json"], &[]), json!({"findings": []}));
+    // All is done on paper; what is left is the seat.
+    let findings = document(&["check", VAN, "--json"], &[]);
+    let found = findings["findings"].as_array().expect("a list");
+    assert_eq!(found.len(), 1, "{findings}");
+    assert_eq!(keys(&found[0]), ["do", "level", "what", "where"]);
+    assert_eq!((&found[0]["level"], &found[0]["where"]), (&json!("note"), &json!("seat_check")));
     let (_folder, file) = folder();
     let unpaired =
         fs::read_to_string(VAN).expect("the golden project").replace("Some(\"mute\"), rep", "None, rep");
@@ -650,6 +655,9 @@ fn learning_into_a_file_keeps_everything_else_in_it() {
     expected.learned.insert(source.clone(), after.learned[&source].clone());
     expected.wheel.buttons.push(after.wheel.buttons[3].clone());
     expected.rests.clone_from(&after.rests);
+    let traced: Vec<_> = after.traces.iter().map(|trace| trace.button.as_str()).collect();
+    assert_eq!(traced, ["next", "source"], "each press is kept as it was read");
+    expected.traces.clone_from(&after.traces);
     assert_eq!(after, expected);
     assert_eq!(project(&folder.path().join("van.ron.bak")), before, "what was there is kept beside it");
 }
