@@ -98,7 +98,7 @@ mod tests {
         }
     }
 
-    /// Fukunaga, Introduction to Statistical Pattern Recognition, example 4 and table 3-1: two
+    /// FACTS C18: Fukunaga, Introduction to Statistical Pattern Recognition, example 4 and table 3-1: two
     /// classes N(−1, 1) and N(+1, 1).
     #[test]
     fn the_threshold_moves_with_the_cost_as_in_the_textbook() {
@@ -118,7 +118,7 @@ mod tests {
         near(mean_error(lower, upper, 0.0), 0.1587, 5e-5);
     }
 
-    /// Fukunaga, chapter 3: with equal spreads and costs the threshold is the midpoint.
+    /// FACTS C19: Fukunaga, chapter 3: with equal spreads and costs the threshold is the midpoint.
     #[test]
     fn equal_spreads_are_cut_in_the_middle() {
         for (low, high, sigma) in [(492.0, 552.0, 1.2), (0.0, 1.0, 40.0), (1000.0, 1023.0, 0.3)] {
@@ -127,7 +127,7 @@ mod tests {
         }
     }
 
-    /// N(100, 2) against N(120, 6): the quadratic of Fukunaga, chapter 3, worked by hand.
+    /// FACTS C20: N(100, 2) against N(120, 6), the quadratic of Fukunaga, chapter 3, worked by hand.
     #[test]
     fn unequal_spreads_are_cut_nearer_to_the_narrow_one() {
         let (lower, upper) = (normal(100.0, 2.0), normal(120.0, 6.0));

@@ -9,8 +9,8 @@ use super::*;
 /// The demo vehicle as it is kept, learned and recorded.
 fn demo() -> Model {
     let text = include_str!("../../../../projects/demo-van.ron");
-    let mut model = Model::default();
-    model.document = Some(Document::unsaved(project::read(text).unwrap().project));
+    let document = Document::unsaved(project::read(text).unwrap().project);
+    let mut model = Model { document: Some(document), ..Model::default() };
     model.kept.stale = true;
     model.update(Action::Go(crate::app::Station::Learn));
     model
