@@ -82,7 +82,7 @@ fn an_empty_wheel_has_a_drawing_that_asks_for_buttons() {
     model.update(Action::File(crate::app::FileAction::New));
     model.update(Action::Go(Station::Circuit));
     let window = Driven::of(model, 1280.0, 800.0);
-    assert!(window.is_there("Fuse, not known yet"));
+    assert!(window.is_there("Fuse, 0.5 A"));
 }
 
 /// The drawing is laid out by a bound on the width of texts. It must hold for the font they are drawn in.
