@@ -105,9 +105,11 @@ fn output_flags(model: &Model) -> Vec<(String, String)> {
     if report.turn_off_us.is_infinite() {
         flags.push(("no rise".to_owned(), "line stays low".to_owned()));
     } else if report.turn_off_us > 0.0 {
-        let share = 100.0 * report.turn_off_us / report.line.mark_us;
-        let decimals = usize::from(share < 0.95);
-        let share = format!("{} % of mark", count_text(share, decimals));
+        let share = match 100.0 * report.turn_off_us / report.line.mark_us {
+            share if share < 1.0 => "<1 % of mark".to_owned(),
+            share if share < 99.5 => format!("{} % of mark", count_text(share, 0)),
+            _ => "past the mark".to_owned(),
+        };
         flags.push((format!("rise {}", mark_text(report.turn_off_us)), share));
     }
     flags

@@ -9,7 +9,7 @@ use crate::project::netlist::{NodeRole, PartKind, PartRole};
 use crate::units::volt_text;
 
 /// What a flag beside the box may say, in points: from its edge to the drawing's.
-const FLAG_WORDS: f32 = 89.5;
+const FLAG_WORDS: f32 = 87.5;
 
 /// From the chip's pin to the stereo's line.
 pub(super) fn output(pen: &mut Pen<'_>, plan: &Plan, shown: &Shown) {

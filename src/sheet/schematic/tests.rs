@@ -295,7 +295,7 @@ fn some_case() -> impl Strategy<Value = Case> {
     let rests = [prop::option::of(1e4..2e5_f64), prop::option::of(1e4..2e5_f64)];
     let flags = prop::option::of(Just(vec![
         ("low 0.42 V".to_owned(), "0.80 allowed".to_owned()),
-        ("rise 12.3 µs".to_owned(), "0.9 % of mark".to_owned()),
+        ("rise 12.3 µs".to_owned(), "12 % of mark".to_owned()),
     ]));
     let settle = prop_oneof![Just(String::new()), Just("0.80 ms".to_owned()), Just("123.45 ms".to_owned())];
     let built = (some_output(), some_supply());
