@@ -123,7 +123,7 @@ pub(super) fn update(model: &mut Model, action: CircuitAction) -> Vec<Effect> {
     match action {
         CircuitAction::View(view) => {
             model.circuit.view = view;
-            Vec::new()
+            pairs::view(model, view)
         }
         CircuitAction::Boxes(action) => boxes::update(model, action),
         CircuitAction::Output(action) => output::update(model, action),

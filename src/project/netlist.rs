@@ -11,6 +11,7 @@ mod solve;
 mod tests;
 
 use super::Project;
+use crate::circuit::{Device, Gauge, Regulator, ReverseGuard, Tap};
 
 pub use solve::{NetError, NetPoint};
 
@@ -40,8 +41,10 @@ pub enum Whose {
 pub enum NodeRole {
     /// Ground, which everything shares.
     Ground,
-    /// The 5 V rail that feeds ladder and chip.
+    /// The box's 5 V rail: it feeds the chip, and the ladder where no factory module does.
     Feed,
+    /// What a factory module pulls the wire up to.
+    Module,
     /// A wheel's wire where it meets the box, by its number.
     Sense(u8),
     /// The converter's pin behind the filter, by the wire's number.
@@ -56,9 +59,9 @@ pub enum NodeRole {
     ReferenceSource,
     /// The pin that drives the output.
     Drive,
-    /// The output transistor's base.
+    /// The output transistor's base or gate.
     Base,
-    /// Its collector.
+    /// Its collector or drain.
     Collector,
     /// The stereo's wired remote line.
     Line,
@@ -68,7 +71,9 @@ pub enum NodeRole {
     Accessory,
     /// Behind the fuse.
     Fused,
-    /// Behind the diode, where the suppressor stands.
+    /// Where the wire from the source meets the box.
+    Entry,
+    /// Behind the guard against reversed supply, where the suppressor stands.
     Guarded,
 }
 
@@ -81,7 +86,7 @@ pub enum PartRole {
     Button(usize),
     /// The resistor at the ladder's far end, by wire.
     EndOfLine(u8),
-    /// The sense resistor, by wire.
+    /// The sense resistor, by wire; with a factory module, what that pulls the wire up through.
     Sense(u8),
     /// A path from the sense node to ground that should not be there, by wire.
     Leak(u8),
@@ -99,20 +104,24 @@ pub enum PartRole {
     ReferenceInput,
     /// The reference input's capacitor.
     ReferenceCapacitor,
-    /// From the pin to the output transistor's base.
+    /// From the pin to the output transistor's base or gate.
     BaseResistor,
-    /// From its base to ground.
+    /// From there to ground.
     BasePullDown,
     /// The output transistor.
     Output,
-    /// From its collector to the line.
+    /// From its collector or drain to the line.
     LineResistor,
+    /// What cable and input have between line and ground.
+    LineCapacitance,
     /// The stereo's own pull-up.
     PullUp,
     /// The fuse.
     Fuse,
+    /// From the source to the box.
+    SupplyWire,
     /// Against reversed supply.
-    Diode,
+    Guard,
     /// Against surges.
     Suppressor,
     /// From the vehicle's volts to 5 V.
@@ -128,19 +137,23 @@ pub enum PartKind {
     Switch(f64),
     /// A capacitor, in farads.
     Capacitor(Option<f64>),
-    /// A transistor by its name; nodes are base, collector, emitter.
-    Transistor(&'static str),
+    /// A transistor; nodes are base, collector, emitter, or gate, drain, source.
+    Transistor(Device),
     /// A fuse, in amperes.
-    Fuse(Option<f64>),
-    /// A diode, from anode to cathode.
-    Diode {
-        /// Whether there is one for certain.
-        known: bool,
+    Fuse(f64),
+    /// A length of wire whose resistance counts for little.
+    Wire {
+        /// Its gauge.
+        gauge: Gauge,
+        /// Its length, in metres.
+        metre: f64,
     },
-    /// A suppressor, its clamping volts.
-    Suppressor(Option<f64>),
-    /// A regulator, the volts it gives.
-    Regulator(Option<f64>),
+    /// What a reversed supply is held off by, from the source's side to the box's.
+    Guard(ReverseGuard),
+    /// A suppressor, its stand-off in volts.
+    Suppressor(f64),
+    /// A regulator to the box's 5 V.
+    Regulator(Regulator),
 }
 
 /// One part.
@@ -215,6 +228,8 @@ pub struct Netlist {
     pub names: Vec<String>,
     /// What the stereo is called.
     pub stereo: String,
+    /// Where the supply is tapped.
+    pub tap: Tap,
 }
 
 impl Netlist {
@@ -247,6 +262,13 @@ impl Netlist {
         self.nodes.iter().position(|node| *node == role).map(NodeId)
     }
 
+    /// What a source holds a node at, in volts.
+    #[must_use]
+    pub fn held_v(&self, role: NodeRole) -> Option<f64> {
+        let node = self.node(role)?;
+        self.held.iter().find(|(held, _)| *held == node).map(|(_, volt)| *volt)
+    }
+
     /// The wire a button is on.
     #[must_use]
     pub fn wire_of(&self, button: usize) -> Option<&NetWire> {
@@ -273,13 +295,8 @@ impl NetPart {
     #[must_use]
     pub const fn is_known(&self) -> bool {
         match self.kind {
-            PartKind::Resistor(value)
-            | PartKind::Capacitor(value)
-            | PartKind::Fuse(value)
-            | PartKind::Suppressor(value)
-            | PartKind::Regulator(value) => value.is_some(),
-            PartKind::Switch(_) | PartKind::Transistor(_) => true,
-            PartKind::Diode { known } => known,
+            PartKind::Resistor(value) | PartKind::Capacitor(value) => value.is_some(),
+            _ => true,
         }
     }
 

@@ -24,6 +24,13 @@ pub(super) fn farad(farad: Option<f64>) -> String {
     farad.map_or_else(|| "?".to_owned(), |farad| scaled(farad, &[(1e-6, "µ"), (1e-9, "n"), (1e-12, "p")]))
 }
 
+/// A value that stands whole in its unit: `0.5 A`, `33 V`, `12.5 m`. One decimal below 100 where it has
+/// one.
+pub(super) fn short(value: f64, unit: &str) -> String {
+    let rounded = if value.abs() >= 99.95 { value.round() } else { (value * 10.0).round() / 10.0 };
+    format!("{rounded} {unit}")
+}
+
 /// Three figures at most, two at least behind a prefix, with the first unit that is reached.
 fn scaled(value: f64, units: &[(f64, &str)]) -> String {
     // What rounds up to the next unit is written in it.
@@ -63,6 +70,11 @@ mod tests {
         assert_eq!(
             [Some(82.0), Some(1e3), Some(3.216e5), Some(f64::INFINITY), None].map(ohm_with_unit),
             ["82 Ω", "1.0 kΩ", "322 kΩ", "open", "?"]
+        );
+        let shorts = [(0.5, "A"), (33.0, "V"), (12.46, "m"), (99.97, "V"), (133.3, "V"), (0.04, "A")];
+        assert_eq!(
+            shorts.map(|(value, unit)| short(value, unit)),
+            ["0.5 A", "33 V", "12.5 m", "100 V", "133 V", "0 A"]
         );
         assert_eq!([10e-9, 4.7e-6, 100e-12, 100e-9].map(|f| farad(Some(f))), ["10n", "4.7µ", "100p", "100n"]);
     }

@@ -1,5 +1,5 @@
-//! The project's netlist, written as SPICE and solved by ngspice: every topology, sense style,
-//! reference, monitor, end-of-line resistor, number of pressed buttons, contact, leak and number of
+//! The project's netlist, written as SPICE and solved by ngspice: every topology, sense style (a factory
+//! module's pull-up is one), reference, monitor, end-of-line resistor, number of pressed buttons, contact, leak and number of
 //! wires, each with each; volts at every node.
 
 use std::collections::BTreeMap;
@@ -7,7 +7,7 @@ use std::fmt::Write as _;
 
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
-use spokewire::circuit::{Circuit, FeedMonitor, Filter, Reference, Sense};
+use spokewire::circuit::{Circuit, Device, FeedMonitor, Filter, Module, OutputParts, Reference, Sense};
 use spokewire::project::netlist::{NetPoint, PartRole};
 use spokewire::project::{Button, ButtonId, Netlist, Project, WireInfo};
 use spokewire::wheel::Topology;
@@ -27,7 +27,7 @@ struct Case {
 fn ngspice_finds_the_same_volts_at_every_node_of_the_netlist() {
     let mut rng = ChaCha8Rng::seed_from_u64(20_080_402);
     let cases = all_cases(&mut rng);
-    assert_eq!(cases.len(), 1_152, "2 topologies, 2 styles, 3 references, and so on");
+    assert_eq!(cases.len(), 2_304, "2 topologies, 3 styles, 4 references, and so on");
     let mut answers = BTreeMap::new();
     let mut asked = 0;
     // Some at a time: ngspice looks a node up from the first one on.
@@ -90,13 +90,13 @@ fn same_counts_and_currents(number: usize, case: &Case, point: &NetPoint, answer
 fn all_cases(rng: &mut ChaCha8Rng) -> Vec<Case> {
     let mut cases = Vec::new();
     for topology in [Topology::Series, Topology::Parallel] {
-        for sense in [Sense::PullDown, Sense::PullUp] {
-            for reference in 0..3 {
+        for style in [(Sense::PullDown, false), (Sense::PullUp, false), (Sense::PullUp, true)] {
+            for reference in 0..4 {
                 for choice in 0..32_u32 {
                     let is = |bit: u32| choice & (1 << bit) != 0;
                     for presses in 0..3 {
                         let project =
-                            project(rng, topology, sense, reference, [is(0), is(1), is(2), is(3), is(4)]);
+                            project(rng, topology, style, reference, [is(0), is(1), is(2), is(3), is(4)]);
                         let pressed = pressed(rng, &project, presses);
                         cases.push(Case { net: Netlist::of(&project), pressed });
                     }
@@ -110,14 +110,15 @@ fn all_cases(rng: &mut ChaCha8Rng) -> Vec<Case> {
 fn project(
     rng: &mut ChaCha8Rng,
     topology: Topology,
-    sense: Sense,
+    (sense, has_module): (Sense, bool),
     reference: u8,
     [monitored, ended, touching, leaking, two_wires]: [bool; 5],
 ) -> Project {
     let mut project = Project::new("van", "stereo");
     project.wheel.topology = topology;
     project.circuit = Some(Circuit {
-        module: None,
+        // The module's own volts feed the ladder; the box's supply stands apart.
+        module: has_module.then(|| Module { supply_v: rng.random_range(4.5..5.5) }),
         sense,
         sense_ohm: log_between(rng, 100.0, 2e4),
         feed_v: rng.random_range(3.0..5.5),
@@ -125,7 +126,7 @@ fn project(
             0 => Reference::Supply,
             1 => Reference::Internal { volt: rng.random_range(1.0..1.2) },
             _ => Reference::External {
-                pin_v: None,
+                pin_v: (reference == 3).then(|| rng.random_range(1.5..3.0)),
                 volt: rng.random_range(2.0..5.0),
                 series_ohm: log_between(rng, 1e3, 2e4),
             },
@@ -152,6 +153,13 @@ fn project(
         let rest_ohm = ended.then(|| seen_ohm + log_between(rng, 500.0, 5e4));
         project.wheel.wires.insert(wire, WireInfo { colour: String::new(), rest_ohm, ..Default::default() });
     }
+    project.output = OutputParts {
+        device: Device::ALL[rng.random_range(0..Device::ALL.len())],
+        base_ohm: log_between(rng, 100.0, 1e5),
+        base_pulldown_ohm: rng.random_bool(0.7).then(|| log_between(rng, 1e3, 1e6)),
+        series_ohm: if rng.random_bool(0.5) { 0.0 } else { log_between(rng, 10.0, 1e4) },
+        ..OutputParts::default()
+    };
     project.stereo.jack.idle_v = Some(rng.random_range(3.0..5.5));
     project.stereo.jack.loaded_a = Some(rng.random_range(1e-4..2e-3));
     project
@@ -174,7 +182,8 @@ fn write_spice(spice: &mut String, number: usize, case: &Case) -> Vec<String> {
             let unsolved = [
                 PartRole::Output,
                 PartRole::Fuse,
-                PartRole::Diode,
+                PartRole::SupplyWire,
+                PartRole::Guard,
                 PartRole::Suppressor,
                 PartRole::Regulator,
             ];

@@ -1,5 +1,9 @@
 //! Two buttons at once: what each pair reads, and whose band that is.
 
+use std::collections::BTreeSet;
+
+use super::CircuitView;
+use super::schematic::{self, SchematicAction};
 use crate::app::effect::Effect;
 use crate::app::model::Model;
 use crate::bands::BandSet;
@@ -79,10 +83,23 @@ pub(super) fn update(model: &mut Model, action: PairsAction) -> Vec<Effect> {
     }
 }
 
-/// Closes these two switches in the drawing above.
-fn close_in_drawing(_model: &mut Model, _buttons: [usize; 2]) -> Vec<Effect> {
-    // The drawing's own action comes here once it has switches.
-    Vec::new()
+/// Closes these two switches in the drawing above, and no others.
+fn close_in_drawing(model: &mut Model, buttons: [usize; 2]) -> Vec<Effect> {
+    schematic::update(model, SchematicAction::Only(buttons.to_vec()))
+}
+
+/// Shows another view: a chosen pair is closed in the drawing while its view is shown, and opened when that
+/// is left, unless the person closed others since.
+pub(super) fn view(model: &mut Model, to: CircuitView) -> Vec<Effect> {
+    let pair = model.circuit.pairs.chosen.is_some().then(|| model.shown_pair().map(|pair| pair.buttons));
+    let Some(pair) = pair.flatten() else { return Vec::new() };
+    let closed = &model.circuit.schematic.closed;
+    match to {
+        CircuitView::TwoButtons if closed.is_empty() => close_in_drawing(model, pair),
+        CircuitView::TwoButtons => Vec::new(),
+        _ if *closed == BTreeSet::from(pair) => schematic::update(model, SchematicAction::Only(Vec::new())),
+        _ => Vec::new(),
+    }
 }
 
 #[cfg(test)]
@@ -92,6 +109,30 @@ mod tests {
 
     fn choose(model: &mut Model, buttons: [usize; 2]) {
         model.update(Action::Circuit(CircuitAction::Pairs(PairsAction::Choose(buttons))));
+    }
+
+    #[test]
+    fn a_chosen_pair_is_closed_in_the_drawing_as_long_as_its_view_is_shown() {
+        let mut model = Model::default();
+        model.update(Action::File(FileAction::Demo));
+        let view = |model: &mut Model, to| model.update(Action::Circuit(CircuitAction::View(to)));
+        let closed = |model: &Model| model.circuit.schematic.closed.iter().copied().collect::<Vec<usize>>();
+        view(&mut model, CircuitView::TwoButtons);
+        assert_eq!(closed(&model), [0; 0], "none was chosen yet");
+        choose(&mut model, [5, 2]);
+        assert_eq!(closed(&model), [2, 5]);
+        choose(&mut model, [0, 1]);
+        assert_eq!(closed(&model), [0, 1]);
+        choose(&mut model, [2, 90]);
+        assert_eq!(closed(&model), [0, 1], "one of them isn't there");
+        view(&mut model, CircuitView::Output);
+        assert_eq!(closed(&model), [0; 0]);
+        view(&mut model, CircuitView::TwoButtons);
+        assert_eq!(closed(&model), [0, 1], "still the chosen ones");
+        let own = SchematicAction::Set { button: 4, closed: true };
+        model.update(Action::Circuit(CircuitAction::Schematic(own)));
+        view(&mut model, CircuitView::Sense);
+        assert_eq!(closed(&model), [0, 1, 4], "what the person closed stays");
     }
 
     #[test]

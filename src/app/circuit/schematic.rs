@@ -7,7 +7,7 @@ use crate::app::effect::Effect;
 use crate::app::model::Model;
 use crate::app::the_box::Presence;
 use crate::bands::{BandSet, Rung};
-use crate::circuit::JackVerdict;
+use crate::circuit::{JackVerdict, mark_text};
 use crate::findings::{Level, Station, findings};
 use crate::project::{Netlist, Project, banding};
 use crate::sheet::{Drawing, Shown, schematic};
@@ -83,18 +83,53 @@ pub fn shown(model: &Model, live: Vec<usize>) -> Shown {
         }
         _ => None,
     };
-    let output = match model.derived.jack.verdict {
-        JackVerdict::PulseInput { low_v: Some(volt), .. } => {
-            vec![(format!("low {}", volt_text(volt)), "at most".to_owned())]
-        }
-        _ => Vec::new(),
-    };
     Shown {
         closed: state.closed.iter().copied().filter(|button| *button < buttons).collect(),
         live: live.into_iter().filter(|button| *button < buttons).collect(),
         supply_v,
-        output,
+        output: output_flags(model),
+        settle: settle(model),
         works: true,
+    }
+}
+
+/// The low level and the rise, each over its limit; none before the stereo's input is measured, or where
+/// it takes no pulses.
+fn output_flags(model: &Model) -> Vec<(String, String)> {
+    let Some((on_line, report)) = &model.derived.circuit.output.stage else { return Vec::new() };
+    if !on_line.measured || matches!(model.derived.jack.verdict, JackVerdict::ResistanceInput { .. }) {
+        return Vec::new();
+    }
+    let allowed = format!("{} allowed", count_text(report.low_limit_v(), 2));
+    let mut flags = vec![(format!("low {}", volt_text(report.point.low_v)), allowed)];
+    if report.turn_off_us.is_infinite() {
+        flags.push(("no rise".to_owned(), "line stays low".to_owned()));
+    } else if report.turn_off_us > 0.0 {
+        let share = match 100.0 * report.turn_off_us / report.line.mark_us {
+            share if share < 1.0 => "<1 % of mark".to_owned(),
+            share if share < 99.5 => format!("{} % of mark", count_text(share, 0)),
+            _ => "past the mark".to_owned(),
+        };
+        flags.push((format!("rise {}", mark_text(report.turn_off_us)), share));
+    }
+    flags
+}
+
+/// How long the filter takes to settle to half a count; empty without one.
+fn settle(model: &Model) -> String {
+    let costs = model.derived.circuit.sense.costs.as_ref();
+    costs
+        .map(|costs| costs.filter.settle_s)
+        .filter(|settle_s| *settle_s > 0.0)
+        .map_or_else(String::new, |settle_s| settle_text(settle_s))
+}
+
+/// `0.80 ms`, `76.3 µs`.
+fn settle_text(settle_s: f64) -> String {
+    if settle_s >= 99.95e-6 {
+        format!("{} ms", count_text(settle_s * 1e3, 2))
+    } else {
+        mark_text(settle_s * 1e6)
     }
 }
 

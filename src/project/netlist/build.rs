@@ -1,17 +1,13 @@
 //! From a project to its netlist. Knows values and who gave them, and solves nothing.
 
 use super::{NetPart, NetRung, NetWire, Netlist, NodeId, NodeRole, PartId, PartKind, PartRole, Whose};
-use crate::circuit::{Circuit, OutputStage, REFERENCE_INPUT_OHM, Reference, Sense};
+use crate::circuit::{Circuit, Module, REFERENCE_INPUT_OHM, Reference, ReverseGuard, Sense};
 use crate::project::{Button, Project};
 use crate::units::WIRES;
 use crate::wheel::Topology;
-use crate::wire::REMOTE_LINE;
 
 /// At the reference input, in farads: 100 nF, as the pin table says (`wire::PINS`).
 const REFERENCE_FARAD: f64 = 100e-9;
-
-/// What the box's rail stands at, in volts.
-const RAIL_V: f64 = 5.0;
 
 pub(super) fn netlist(project: &Project) -> Netlist {
     let mut maker = Maker {
@@ -24,10 +20,18 @@ pub(super) fn netlist(project: &Project) -> Netlist {
             topology: project.wheel.topology,
             names: project.wheel.buttons.iter().map(|button| button.name.clone()).collect(),
             stereo: project.stereo.name.clone(),
+            tap: project.supply.tap,
         },
     };
     if let Some(circuit) = &project.circuit {
-        maker.net.held.push((Netlist::FEED, circuit.feed_v));
+        maker
+            .net
+            .held
+            .push((Netlist::FEED, module_of(circuit).map_or(circuit.feed_v, |module| module.supply_v)));
+        if module_of(circuit).is_some() {
+            let module = maker.node(NodeRole::Module);
+            maker.net.held.push((module, circuit.feed_v));
+        }
     }
     for number in 1..=WIRES as u8 {
         let is_used = project.wheel.buttons.iter().any(|button| wire_of(button) == number);
@@ -45,6 +49,12 @@ pub(super) fn netlist(project: &Project) -> Netlist {
 /// The wire a button is on; 1 where the project doesn't say.
 fn wire_of(button: &Button) -> u8 {
     button.wire.unwrap_or(1)
+}
+
+/// The factory module that pulls the wire up. Beside a resistor to ground there is none: the circuit is
+/// refused (`Problem::ModuleSense`).
+fn module_of(circuit: &Circuit) -> Option<Module> {
+    circuit.module.filter(|_| circuit.sense == Sense::PullUp)
 }
 
 struct Maker {
@@ -69,12 +79,13 @@ impl Maker {
         let (start, back, sense_to) = if is_pull_down {
             (Netlist::FEED, sense, Netlist::GROUND)
         } else {
-            (sense, Netlist::GROUND, Netlist::FEED)
+            (sense, Netlist::GROUND, self.ladder_feed())
         };
         let (rungs, end) = self.ladder(project, number, start, back);
         let sense_ohm = circuit.map(|circuit| circuit.sense_ohm);
+        let whose = if self.net.node(NodeRole::Module).is_some() { Whose::Vehicle } else { Whose::Box };
         let sense_resistor =
-            self.part(PartRole::Sense(number), PartKind::Resistor(sense_ohm), Whose::Box, sense, sense_to);
+            self.part(PartRole::Sense(number), PartKind::Resistor(sense_ohm), whose, sense, sense_to);
         let leak = circuit.and_then(|circuit| circuit.leak_ohm).map(|ohm| {
             let kind = PartKind::Resistor(Some(ohm));
             self.part(PartRole::Leak(number), kind, Whose::Vehicle, sense, Netlist::GROUND)
@@ -94,6 +105,11 @@ impl Maker {
             self.part(PartRole::FilterCapacitor(number), kind, Whose::Box, pin, Netlist::GROUND)
         });
         NetWire { number, sense, pin, rungs, end, sense_resistor, filter_resistor, filter_capacitor, leak }
+    }
+
+    /// What feeds the ladder: a factory module, or the box's rail.
+    fn ladder_feed(&self) -> NodeId {
+        self.net.node(NodeRole::Module).unwrap_or(Netlist::FEED)
     }
 
     /// The wheel's side of one wire.
@@ -152,7 +168,7 @@ impl Maker {
         if let Some(monitor) = circuit.and_then(|circuit| circuit.feed_monitor) {
             let pin = self.node(NodeRole::Monitor);
             let upper = PartKind::Resistor(Some(monitor.upper_ohm));
-            self.part(PartRole::MonitorUpper, upper, Whose::Box, Netlist::FEED, pin);
+            self.part(PartRole::MonitorUpper, upper, Whose::Box, self.ladder_feed(), pin);
             let lower = PartKind::Resistor(Some(monitor.lower_ohm));
             self.part(PartRole::MonitorLower, lower, Whose::Box, pin, Netlist::GROUND);
         }
@@ -163,14 +179,22 @@ impl Maker {
             // Chosen inside the chip: the pin stands at the chip's own volts.
             Some(Reference::Internal { volt }) => self.net.held.push((reference, volt)),
             Some(Reference::Supply) => {
-                let volt = circuit.map_or(RAIL_V, |circuit| circuit.feed_v);
-                self.net.held.push((reference, volt));
+                let volt = self.net.held_v(NodeRole::Feed);
+                self.net.held.extend(volt.map(|volt| (reference, volt)));
             }
-            Some(Reference::External { volt, series_ohm, .. }) => {
+            Some(Reference::External { volt, series_ohm, pin_v }) => {
                 let source = self.node(NodeRole::ReferenceSource);
                 self.net.held.push((source, volt));
-                let series = PartKind::Resistor(Some(series_ohm));
-                self.part(PartRole::ReferenceResistor, series, Whose::Box, source, reference);
+                // What the meter said of the pin holds: then nothing of it hangs on the input's typical
+                // resistance, and 0 Ω between two sources would be a contradiction.
+                self.net.held.extend(pin_v.map(|pin_v| (reference, pin_v)));
+                if pin_v.is_none() || series_ohm > 0.0 {
+                    let series = PartKind::Resistor(Some(series_ohm));
+                    self.part(PartRole::ReferenceResistor, series, Whose::Box, source, reference);
+                }
+                if pin_v.is_some() {
+                    return;
+                }
                 let input = PartKind::Resistor(Some(REFERENCE_INPUT_OHM));
                 self.part(PartRole::ReferenceInput, input, Whose::Box, reference, Netlist::GROUND);
             }
@@ -180,30 +204,28 @@ impl Maker {
 
     /// The output on the stereo's line, idle.
     fn output(&mut self, project: &Project) {
-        let stage = OutputStage::default();
+        let parts = &project.output;
         let [drive, base] = [NodeRole::Drive, NodeRole::Base].map(|role| self.node(role));
         self.net.held.push((drive, 0.0));
         let resistor = |ohm: f64| PartKind::Resistor(Some(ohm));
-        self.part(PartRole::BaseResistor, resistor(stage.base_ohm), Whose::Box, drive, base);
-        self.part(
-            PartRole::BasePullDown,
-            resistor(stage.base_pulldown_ohm),
-            Whose::Box,
-            base,
-            Netlist::GROUND,
-        );
+        self.part(PartRole::BaseResistor, resistor(parts.base_ohm), Whose::Box, drive, base);
+        if let Some(ohm) = parts.base_pulldown_ohm {
+            self.part(PartRole::BasePullDown, resistor(ohm), Whose::Box, base, Netlist::GROUND);
+        }
         let line = self.node(NodeRole::Line);
-        let collector = if stage.series_ohm > 0.0 {
+        let collector = if parts.series_ohm > 0.0 {
             let collector = self.node(NodeRole::Collector);
-            self.part(PartRole::LineResistor, resistor(stage.series_ohm), Whose::Box, collector, line);
+            self.part(PartRole::LineResistor, resistor(parts.series_ohm), Whose::Box, collector, line);
             collector
         } else {
             line
         };
-        let output = PartKind::Transistor(REMOTE_LINE.device);
+        let output = PartKind::Transistor(parts.device);
         self.part(PartRole::Output, output, Whose::Box, base, collector);
-        if let Some(part) = self.net.parts.last_mut() {
-            part.c = Some(Netlist::GROUND);
+        self.third_to_ground();
+        if parts.farad() > 0.0 {
+            let capacitor = PartKind::Capacitor(Some(parts.farad()));
+            self.part(PartRole::LineCapacitance, capacitor, Whose::Stereo, line, Netlist::GROUND);
         }
         let jack = &project.stereo.jack;
         let supply = self.node(NodeRole::StereoSupply);
@@ -214,15 +236,39 @@ impl Maker {
         self.part(PartRole::PullUp, pull_up, Whose::Stereo, supply, line);
     }
 
-    /// From the vehicle to the rail. Of its parts only the diode is asked about yet.
+    /// From the vehicle to the rail. What isn't fitted leaves no node behind.
     fn supply(&mut self, project: &Project) {
-        let [accessory, fused, guarded] =
-            [NodeRole::Accessory, NodeRole::Fused, NodeRole::Guarded].map(|role| self.node(role));
-        self.part(PartRole::Fuse, PartKind::Fuse(None), Whose::Vehicle, accessory, fused);
-        let diode = PartKind::Diode { known: project.plan.supplies_parted };
-        self.part(PartRole::Diode, diode, Whose::Box, fused, guarded);
-        self.part(PartRole::Suppressor, PartKind::Suppressor(None), Whose::Box, guarded, Netlist::GROUND);
-        self.part(PartRole::Regulator, PartKind::Regulator(None), Whose::Box, guarded, Netlist::FEED);
+        let parts = &project.supply;
+        let accessory = self.node(NodeRole::Accessory);
+        let fused = match parts.fuse_amp {
+            Some(amp) => {
+                let fused = self.node(NodeRole::Fused);
+                self.part(PartRole::Fuse, PartKind::Fuse(amp), Whose::Vehicle, accessory, fused);
+                fused
+            }
+            None => accessory,
+        };
+        let entry = self.node(NodeRole::Entry);
+        let wire = PartKind::Wire { gauge: parts.wire, metre: parts.wire_m };
+        self.part(PartRole::SupplyWire, wire, Whose::Vehicle, fused, entry);
+        let guarded = if parts.reverse == ReverseGuard::Nothing {
+            entry
+        } else {
+            let guarded = self.node(NodeRole::Guarded);
+            self.part(PartRole::Guard, PartKind::Guard(parts.reverse), Whose::Box, entry, guarded);
+            guarded
+        };
+        if let Some(suppressor) = parts.suppressor {
+            let kind = PartKind::Suppressor(suppressor.standoff_v);
+            self.part(PartRole::Suppressor, kind, Whose::Box, guarded, Netlist::GROUND);
+        }
+        let regulator = PartKind::Regulator(parts.regulator);
+        self.part(PartRole::Regulator, regulator, Whose::Box, guarded, Netlist::FEED);
+        self.third_to_ground();
+    }
+
+    /// The third node of the part made last is ground.
+    fn third_to_ground(&mut self) {
         if let Some(part) = self.net.parts.last_mut() {
             part.c = Some(Netlist::GROUND);
         }

@@ -2,8 +2,10 @@
 
 use proptest::prelude::*;
 
-use super::{NetError, Netlist, NodeRole, PartKind, PartRole};
-use crate::circuit::{Circuit, FeedMonitor, Filter, Hookup, Reference, Sense};
+use super::{NetError, Netlist, NodeId, NodeRole, PartKind, PartRole, Whose};
+use crate::circuit::{
+    Circuit, Device, FeedMonitor, Filter, Hookup, Module, OutputParts, Reference, ReverseGuard, Sense,
+};
 use crate::project::{Button, ButtonId, Project, WireInfo, samples};
 use crate::wheel::{Ladder, Topology};
 
@@ -130,6 +132,72 @@ fn an_outside_reference_stands_at_what_its_divider_makes_of_it() {
     let point = net.solve(&[]).unwrap();
     let volt = point.volt_at(net.node(NodeRole::Reference).unwrap()).unwrap();
     assert!((volt - 2.162).abs() < 5e-4, "{volt}");
+}
+
+#[test]
+fn a_measured_reference_wins_over_the_typical_input_resistance() {
+    let mut project = wheel(Topology::Series, Sense::PullDown, None, &DEMO);
+    for series_ohm in [5_000.0, 0.0] {
+        project.circuit.as_mut().unwrap().reference =
+            Reference::External { volt: 2.5, series_ohm, pin_v: Some(2.05) };
+        let net = Netlist::of(&project);
+        let point = net.solve(&[3]).unwrap();
+        assert_eq!(point.volt_at(net.node(NodeRole::Reference).unwrap()), Some(2.05));
+        assert!(net.find(PartRole::ReferenceInput).is_none());
+        // 922 Ω above 1 kΩ of 5 V: 1024 · (5 · 1000 / 1922) / 2.05 is beyond the scale's top.
+        assert_eq!(net.count(point.volt_at(net.wires[0].sense).unwrap()), Some(1_023));
+    }
+}
+
+#[test]
+fn a_factory_module_is_the_only_pull_up_and_the_supply_stays_the_reference() {
+    let mut project = wheel(Topology::Series, Sense::PullUp, Some(14_862.0), &DEMO);
+    let circuit = project.circuit.as_mut().unwrap();
+    (circuit.feed_v, circuit.sense_ohm) = (4.6, 2_200.0);
+    circuit.module = Some(Module { supply_v: 5.0 });
+    let net = Netlist::of(&project);
+    let from = |node: NodeId| net.parts.iter().filter(|part| part.is_solved() && part.b == node).count();
+    assert_eq!((from(Netlist::FEED), from(net.node(NodeRole::Module).unwrap())), (0, 1));
+    assert_eq!(net.part(net.wires[0].sense_resistor).unwrap().whose, Whose::Vehicle);
+    let point = net.solve(&[2]).unwrap();
+    let volt = point.volt_at(net.wires[0].sense).unwrap();
+    assert!((volt - 4.6 * 532.0 / 2_732.0).abs() < 1e-9, "{volt}");
+    let reference = point.volt_at(net.node(NodeRole::Reference).unwrap());
+    assert_eq!((reference, net.held_v(NodeRole::Feed)), (Some(5.0), Some(5.0)));
+}
+
+#[test]
+fn output_and_supply_are_what_the_project_says_and_what_is_not_fitted_is_not_there() {
+    let mut project = samples::van();
+    let kind = |project: &Project, role| Netlist::of(project).find(role).map(|(_, part)| part.kind);
+    assert_eq!(kind(&project, PartRole::LineResistor), None, "the box has none");
+    project.output = OutputParts {
+        device: Device::Bss138,
+        base_ohm: 220.0,
+        base_pulldown_ohm: None,
+        series_ohm: 470.0,
+        line_farad: Some(1e-9),
+        ..OutputParts::default()
+    };
+    assert_eq!(kind(&project, PartRole::BaseResistor), Some(PartKind::Resistor(Some(220.0))));
+    assert_eq!(kind(&project, PartRole::BasePullDown), None);
+    assert_eq!(kind(&project, PartRole::LineResistor), Some(PartKind::Resistor(Some(470.0))));
+    assert_eq!(kind(&project, PartRole::LineCapacitance), Some(PartKind::Capacitor(Some(1e-9))));
+    assert_eq!(kind(&project, PartRole::Output), Some(PartKind::Transistor(Device::Bss138)));
+    let chain = [PartRole::Fuse, PartRole::SupplyWire, PartRole::Guard, PartRole::Regulator];
+    let ends = |project: &Project| {
+        let net = Netlist::of(project);
+        let parts = chain.iter().filter_map(|role| net.find(*role).map(|(_, part)| (part.a, part.b)));
+        let parts: Vec<_> = parts.collect();
+        assert!(parts.windows(2).all(|two| two[0].1 == two[1].0), "each begins where one ends: {parts:?}");
+        assert_eq!(parts[0].0, net.node(NodeRole::Accessory).unwrap());
+        assert_eq!(parts.last().unwrap().1, Netlist::FEED);
+        parts.len()
+    };
+    assert_eq!(ends(&project), 4);
+    (project.supply.fuse_amp, project.supply.reverse) = (None, ReverseGuard::Nothing);
+    project.supply.suppressor = None;
+    assert_eq!((ends(&project), kind(&project, PartRole::Suppressor)), (2, None));
 }
 
 #[test]

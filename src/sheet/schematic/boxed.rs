@@ -2,7 +2,7 @@
 //! the reference, and flags with volts and counts.
 
 use super::super::shape::at;
-use super::super::{Anchor, Fill, Frame, TextSize, values};
+use super::super::{Anchor, Fill, Frame, TextSize, cut_to, values};
 use super::pen::{Lies, Pen};
 use super::wheel::{is_pull_down, winner};
 use super::{Plan, Shown};
@@ -13,28 +13,35 @@ use crate::units::{amp_text, count_text, volt_text};
 /// How wide the chip is.
 const CHIP: f32 = 96.0;
 
+/// What the filter's settling may say between its resistor and the chip.
+const SETTLE_WORDS: f32 = 64.0;
+
 /// A wire's sense circuit, from its node to the chip.
-pub(super) fn sense(pen: &mut Pen<'_>, plan: &Plan, bank: usize, wire: &NetWire, pressed: &[usize]) {
+pub(super) fn sense(pen: &mut Pen<'_>, plan: &Plan, bank: usize, wire: &NetWire, shown: &Shown) {
+    let pressed = &shown.pressed();
     let y = Plan::rail(bank);
-    let node = plan.node();
+    let (node, pull) = (plan.node(), plan.pull());
     let towards = if is_pull_down(pen) { 1.0 } else { -1.0 };
     // The resistor, to the feed or to ground.
-    pen.wire(&[at(node, y), at(node, y + towards * 58.0)]);
-    if towards < 0.0 {
-        pen.rail(at(node, y - 58.0), "feed", true);
+    pen.wire(&[at(pull, y), at(pull, y + towards * 58.0)]);
+    if let Some(volt) = pen.net.held_v(NodeRole::Module) {
+        pen.rail(at(pull, y - 58.0), &volt_text(volt), true);
+        pen.dot(at(pull, y));
+    } else if towards < 0.0 {
+        pen.rail(at(pull, y - 58.0), "feed", true);
     } else {
-        pen.ground(at(node, y + 58.0));
+        pen.ground(at(pull, y + 58.0));
     }
-    pen.resistor(at(node, y + towards * 30.0), Lies::Down, wire.sense_resistor, true);
+    pen.resistor(at(pull, y + towards * 30.0), Lies::Down, wire.sense_resistor, true);
     if let Some(PartKind::Resistor(ohm)) = pen.net.part(wire.sense_resistor).map(|part| part.kind) {
         let words = values::ohm_with_unit(ohm);
-        pen.bold(at(node + 14.0, y + towards * 30.0), Anchor::Start, TextSize::Body, &words);
+        pen.bold(at(pull + 14.0, y + towards * 30.0), Anchor::Start, TextSize::Body, &words);
     }
     let point = pen.point;
     let amp = point.and_then(|point| point.amp_through(wire.sense_resistor)).map(f64::abs);
     if let Some(amp) = amp.filter(|_| !pressed.is_empty()) {
         let away = if towards < 0.0 { -48.0 } else { 48.0 };
-        pen.label(at(node + 14.0, y + away), Anchor::Start, &amp_text(amp));
+        pen.label(at(pull + 14.0, y + away), Anchor::Start, &amp_text(amp));
     }
     pen.dot(at(node, y));
     let name = if pen.net.wires.len() > 1 {
@@ -44,7 +51,7 @@ pub(super) fn sense(pen: &mut Pen<'_>, plan: &Plan, bank: usize, wire: &NetWire,
     };
     pen.tell_node(at(node, y), &name, wire.sense, true);
     leak(pen, plan, y, wire);
-    filter(pen, plan, y, wire);
+    filter(pen, plan, y, wire, &shown.settle);
     let Some(volt) = point.and_then(|point| point.volt_at(wire.sense)) else { return };
     let count = pen
         .net
@@ -69,7 +76,7 @@ fn leak(pen: &mut Pen<'_>, plan: &Plan, y: f32, wire: &NetWire) {
     }
 }
 
-fn filter(pen: &mut Pen<'_>, plan: &Plan, y: f32, wire: &NetWire) {
+fn filter(pen: &mut Pen<'_>, plan: &Plan, y: f32, wire: &NetWire, settle: &str) {
     let (node, chip) = (plan.node(), plan.chip());
     let pin = at(node + 90.0, y);
     pen.wire(&[at(node, y), at(chip, y)]);
@@ -86,6 +93,13 @@ fn filter(pen: &mut Pen<'_>, plan: &Plan, y: f32, wire: &NetWire) {
         if let Some(PartKind::Capacitor(farad)) = pen.net.part(id).map(|part| part.kind) {
             pen.label(at(pin.x + 14.0, y + 28.0), Anchor::Start, &values::farad(farad));
         }
+    }
+    if !settle.is_empty() && wire.filter_capacitor.is_some() {
+        let place = at(node + 108.0, y - 14.0);
+        let words = cut_to(settle, TextSize::Small, SETTLE_WORDS);
+        pen.second(place, Anchor::Middle, &words);
+        let frame = Frame::round(place, SETTLE_WORDS, 14.0);
+        pen.tell(frame, format!("Filter, settles to half a count in {settle}"));
     }
     let name = format!("Converter pin ADC{}", wire.number.saturating_sub(1));
     pen.tell_node(at(chip - 8.0, y), &name, wire.pin, true);
@@ -107,7 +121,7 @@ pub(super) fn chip(pen: &mut Pen<'_>, plan: &Plan, shown: &Shown) {
     pen.rail(at(feed, pin - 26.0), "feed", true);
     pen.wire(&[at(feed, pin - 26.0), at(feed, pin), at(chip, pin)]);
     pen.label(at(chip + 7.0, pin), Anchor::Start, "AVCC");
-    let nominal = pen.net.circuit.as_ref().map(|circuit| circuit.feed_v);
+    let nominal = pen.net.held_v(NodeRole::Feed);
     let (volts, by) = match (shown.supply_v, nominal) {
         (Some(volt), _) => (volt_text(volt), "by the chip"),
         (None, Some(volt)) => (volt_text(volt), "as planned"),
@@ -131,7 +145,7 @@ fn monitor(pen: &mut Pen<'_>, plan: &Plan) {
     let (Some((upper, upper_kind)), Some((lower, lower_kind))) = (upper, lower) else { return };
     let (x, top, chip) = (490.0 + plan.right, 186.0 + plan.down, plan.chip());
     let tap = top + 42.0;
-    pen.rail(at(x, top), "feed", true);
+    pen.rail(at(x, top), if plan.module { "module" } else { "feed" }, true);
     pen.wire(&[at(x, top), at(x, top + 84.0)]);
     pen.ground(at(x, top + 84.0));
     let pin = top - 20.0;

@@ -1,6 +1,7 @@
 //! The circuit laid out: netlist in, shapes out. The wheel stands at the left, the box in the middle, the
 //! stereo at the right, the supply along the foot; a second wire has its ladder and its sense circuit
-//! under the first. More buttons than seven make the wheel wider. Knows no colour and no screen.
+//! under the first. More buttons than seven make the wheel wider; a factory module that pulls the wire up
+//! stands between wheel and box. Knows no colour and no screen.
 
 mod boxed;
 mod pen;
@@ -12,7 +13,7 @@ mod wheel;
 
 use super::shape::{Frame, HeldBy, Shape, at};
 use crate::project::Netlist;
-use crate::project::netlist::NetPoint;
+use crate::project::netlist::{NetPoint, NodeRole};
 use pen::Pen;
 
 /// What a drawing shows beside the parts.
@@ -26,6 +27,8 @@ pub struct Shown {
     pub supply_v: Option<f64>,
     /// What is known of the output: two lines each.
     pub output: Vec<(String, String)>,
+    /// How long the filter takes to settle; empty where there is none.
+    pub settle: String,
     /// Whether switches can be worked in it: then it says how.
     pub works: bool,
 }
@@ -82,6 +85,8 @@ const COLUMNS: usize = 7;
 const PITCH: f32 = 46.0;
 /// How much further down the second wire's ladder and sense circuit stand.
 const BANK: f32 = 170.0;
+/// What a factory module takes between wheel and box.
+const MODULE: f32 = 134.0;
 /// With up to seven buttons on one wire.
 const WIDTH: f32 = 1004.0;
 /// With one wire.
@@ -90,8 +95,13 @@ const HEIGHT: f32 = 350.0;
 /// Where things stand, from how many buttons and wires there are.
 #[derive(Clone, Copy, Debug)]
 struct Plan {
-    /// How much further right everything but the supply stands, for the buttons beyond seven.
+    /// How much wider the wheel is, for the buttons beyond seven.
+    wider: f32,
+    /// How much further right the box and the stereo stand: for that, and for a factory module between
+    /// wheel and box.
     right: f32,
+    /// Whether there is such a module.
+    module: bool,
     /// How much further down what stands under the sense circuits is, for the second wire.
     down: f32,
 }
@@ -104,12 +114,22 @@ impl Plan {
 
     /// The wheel's right edge.
     fn wheel_right(&self) -> f32 {
-        416.0 + self.right
+        416.0 + self.wider
     }
 
     /// The sense node.
     fn node(&self) -> f32 {
         520.0 + self.right
+    }
+
+    /// Where the sense resistor stands: at the node, or in the factory module.
+    fn pull(&self) -> f32 {
+        if self.module { self.module_left() + 28.0 } else { self.node() }
+    }
+
+    /// The module's left edge, clear of the ladder's foot and of a leak.
+    fn module_left(&self) -> f32 {
+        self.wheel_right() + 44.5
     }
 
     /// The chip's left side.
@@ -122,8 +142,12 @@ impl Plan {
 #[must_use]
 pub fn schematic(net: &Netlist, point: Option<&NetPoint>, shown: &Shown) -> Drawing {
     let most = net.wires.iter().map(|wire| wire.rungs.len()).max().unwrap_or(0);
+    let module = net.node(NodeRole::Module).is_some();
+    let wider = most.saturating_sub(COLUMNS) as f32 * PITCH;
     let plan = Plan {
-        right: most.saturating_sub(COLUMNS) as f32 * PITCH,
+        wider,
+        right: wider + if module { MODULE } else { 0.0 },
+        module,
         down: net.wires.len().saturating_sub(1) as f32 * BANK,
     };
     let mut pen = Pen::new(net, point);
@@ -134,7 +158,7 @@ pub fn schematic(net: &Netlist, point: Option<&NetPoint>, shown: &Shown) -> Draw
     }
     for (bank, wire) in net.wires.iter().enumerate() {
         wheel::ladder(&mut pen, &plan, bank, wire, shown);
-        boxed::sense(&mut pen, &plan, bank, wire, &pressed);
+        boxed::sense(&mut pen, &plan, bank, wire, shown);
     }
     boxed::chip(&mut pen, &plan, shown);
     stereo::output(&mut pen, &plan, shown);
@@ -162,6 +186,12 @@ fn enclosures(pen: &mut Pen<'_>, plan: &Plan, net: &Netlist, shown: &Shown) {
         _ => "press a letter to open or close it".to_owned(),
     };
     pen.note(at(plan.wheel_right() - 12.0, 36.0), super::Anchor::End, &hint);
+    if plan.module {
+        let left = plan.module_left();
+        let module = Frame { left, top: 18.5, right: left + 116.0, bottom: 244.5 + down };
+        pen.enclosure(&module.corners());
+        pen.title(at(module.right - 12.0, module.bottom - 16.0), super::Anchor::End, "In the vehicle");
+    }
     let (edge, foot, bottom) = (456.5 + right, 264.5 + down, 340.5 + down);
     let far = 890.5 + right;
     pen.enclosure(&[

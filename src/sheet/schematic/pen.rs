@@ -4,8 +4,9 @@
 use super::super::shape::{FLAG_HIGH, FLAG_ROOM, at};
 use super::super::{Anchor, Fill, Frame, HeldBy, Shape, Spot, TextSize, Tone, values, width_at_most};
 use super::{FoundAt, Switch};
+use crate::circuit::BOX_V;
 use crate::project::Netlist;
-use crate::project::netlist::{NetPart, NetPoint, NodeId, PartId, PartKind, PartRole};
+use crate::project::netlist::{NetPart, NetPoint, NodeId, NodeRole, PartId, PartKind, PartRole};
 use crate::units::{amp_text, count_text, ohm_text, volt_text};
 
 /// The strokes of a schematic.
@@ -230,6 +231,9 @@ fn part_name(net: &Netlist, role: PartRole) -> String {
         PartRole::Ladder(place) => format!("Resistor of {}", button(place)),
         PartRole::Button(place) => format!("Switch of {}", button(place)),
         PartRole::EndOfLine(wire) => wired("End-of-line resistor", wire),
+        PartRole::Sense(wire) if net.node(NodeRole::Module).is_some() => {
+            wired("The factory module's pull-up", wire)
+        }
         PartRole::Sense(wire) => wired("Sense resistor", wire),
         PartRole::Leak(wire) => wired("Leak to ground", wire),
         PartRole::FilterResistor(wire) => wired("Filter resistor", wire),
@@ -239,16 +243,26 @@ fn part_name(net: &Netlist, role: PartRole) -> String {
         PartRole::ReferenceResistor => "Resistor into the reference input".to_owned(),
         PartRole::ReferenceInput => "The reference input's own resistance, typical".to_owned(),
         PartRole::ReferenceCapacitor => "Capacitor at the reference input".to_owned(),
-        PartRole::BaseResistor => "Base resistor".to_owned(),
-        PartRole::BasePullDown => "Base pull-down".to_owned(),
+        PartRole::BaseResistor => control(net, "resistor"),
+        PartRole::BasePullDown => control(net, "pull-down"),
         PartRole::Output => "Output transistor".to_owned(),
         PartRole::LineResistor => "Resistor in the remote line".to_owned(),
+        PartRole::LineCapacitance => "Capacitance of cable and input".to_owned(),
         PartRole::PullUp => "The stereo's pull-up".to_owned(),
         PartRole::Fuse => "Fuse".to_owned(),
-        PartRole::Diode => "Diode against reversed supply and USB".to_owned(),
+        PartRole::SupplyWire => "Wire from the source".to_owned(),
+        PartRole::Guard => "Guard against a reversed supply".to_owned(),
         PartRole::Suppressor => "Surge suppressor".to_owned(),
         PartRole::Regulator => "Regulator".to_owned(),
     }
+}
+
+/// A part at the output transistor's base or gate.
+fn control(net: &Netlist, what: &str) -> String {
+    let is_mosfet = net
+        .find(PartRole::Output)
+        .is_some_and(|(_, part)| matches!(part.kind, PartKind::Transistor(device) if device.is_mosfet()));
+    format!("{} {what}", if is_mosfet { "Gate" } else { "Base" })
 }
 
 /// What a part is, with its value.
@@ -258,11 +272,13 @@ pub(super) fn part_words(net: &Netlist, part: &NetPart) -> String {
         PartKind::Resistor(Some(ohm)) => ohm_text(ohm),
         PartKind::Switch(ohm) => format!("contact {}", ohm_text(ohm)),
         PartKind::Capacitor(Some(farad)) => format!("{}F", values::farad(Some(farad))),
-        PartKind::Transistor(device) => device.to_owned(),
-        PartKind::Fuse(Some(amp)) => amp_text(amp),
-        PartKind::Suppressor(Some(volt)) | PartKind::Regulator(Some(volt)) => volt_text(volt),
-        PartKind::Diode { known: true } => return name,
-        _ => "not known yet".to_owned(),
+        PartKind::Transistor(device) => device.name().to_owned(),
+        PartKind::Fuse(amp) => values::short(amp, "A"),
+        PartKind::Wire { gauge, metre } => format!("{}, {}", gauge.name(), values::short(metre, "m")),
+        PartKind::Guard(guard) => guard.name().to_owned(),
+        PartKind::Suppressor(volt) => format!("conducts from {}", values::short(volt, "V")),
+        PartKind::Regulator(regulator) => format!("{} to {}", regulator.name(), values::short(BOX_V, "V")),
+        PartKind::Resistor(None) | PartKind::Capacitor(None) => "not known yet".to_owned(),
     };
     format!("{name}, {value}")
 }

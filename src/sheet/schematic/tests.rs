@@ -6,7 +6,10 @@ use quick_xml::Reader;
 use quick_xml::events::Event;
 
 use super::{Drawing, Shown, schematic};
-use crate::circuit::{Circuit, FeedMonitor, Filter, Jack, JackContact, JackWants, Reference, Sense};
+use crate::circuit::{
+    Circuit, Device, FeedMonitor, Filter, Gauge, Jack, JackContact, JackWants, Module, OutputParts,
+    Reference, Regulator, ReverseGuard, Sense, SupplyParts, Suppressor, Tap,
+};
 use crate::project::{Button, ButtonId, Netlist, Project, WireInfo};
 use crate::sheet::shape::text_frame;
 use crate::sheet::{Anchor, Frame, Inks, Spot, TextSize, svg};
@@ -168,7 +171,8 @@ struct Case {
     circuit: Option<Circuit>,
     rests: [Option<f64>; 2],
     jack: bool,
-    parted: bool,
+    output: OutputParts,
+    supply: SupplyParts,
     stereo: String,
     shown: Shown,
 }
@@ -194,7 +198,7 @@ fn project(case: &Case) -> Project {
                 .insert(wire, WireInfo { colour: String::new(), rest_ohm, ..Default::default() });
         }
     }
-    project.plan.supplies_parted = case.parted;
+    (project.output, project.supply) = (case.output.clone(), case.supply.clone());
     if case.jack {
         project.stereo.jack = Jack {
             contact: Some(JackContact::Tip),
@@ -221,15 +225,20 @@ fn some_circuit() -> impl Strategy<Value = Circuit> {
     let reference = prop_oneof![
         Just(Reference::Supply),
         Just(Reference::Internal { volt: 1.1 }),
-        ohm().prop_map(|series_ohm| Reference::External { volt: 3.3, series_ohm, pin_v: None }),
+        (ohm(), prop::option::of(Just(2.16))).prop_map(|(series_ohm, pin_v)| Reference::External {
+            volt: 3.3,
+            series_ohm,
+            pin_v
+        }),
     ];
     let monitor = prop::option::of(
         (ohm(), ohm()).prop_map(|(upper_ohm, lower_ohm)| FeedMonitor { upper_ohm, lower_ohm }),
     );
     let filter = (prop_oneof![Just(0.0), ohm()], prop_oneof![Just(0.0), Just(10e-9), Just(4.7e-6)]);
-    (sense, ohm(), reference, monitor, filter, prop::option::of(ohm())).prop_map(
-        |(sense, sense_ohm, reference, feed_monitor, (series_ohm, farad), leak_ohm)| Circuit {
-            module: None,
+    let module = prop::option::weighted(0.3, Just(Module { supply_v: 5.0 }));
+    (sense, ohm(), reference, monitor, filter, prop::option::of(ohm()), module).prop_map(
+        |(sense, sense_ohm, reference, feed_monitor, (series_ohm, farad), leak_ohm, module)| Circuit {
+            module,
             sense,
             sense_ohm,
             feed_v: 5.0,
@@ -242,6 +251,43 @@ fn some_circuit() -> impl Strategy<Value = Circuit> {
     )
 }
 
+fn some_output() -> impl Strategy<Value = OutputParts> {
+    let device = prop::sample::select(Device::ALL.to_vec());
+    let ohm = || (1.0..6.0_f64).prop_map(|power| 10_f64.powf(power));
+    let series = prop_oneof![Just(0.0), ohm()];
+    let farad = prop::option::of(prop_oneof![Just(0.0), Just(203e-12), Just(4.87e-9), Just(100e-6)]);
+    (device, ohm(), prop::option::of(ohm()), series, farad).prop_map(
+        |(device, base_ohm, base_pulldown_ohm, series_ohm, line_farad)| OutputParts {
+            device,
+            base_ohm,
+            base_pulldown_ohm,
+            series_ohm,
+            line_farad,
+            ..OutputParts::default()
+        },
+    )
+}
+
+fn some_supply() -> impl Strategy<Value = SupplyParts> {
+    let guard = prop::sample::select(ReverseGuard::ALL.to_vec());
+    let suppressor = prop::option::of(
+        (5.0..200.0_f64).prop_map(|standoff_v| Suppressor { standoff_v, ..Suppressor::default() }),
+    );
+    let kinds = (prop::sample::select(Regulator::ALL.to_vec()), prop::sample::select(Tap::ALL.to_vec()));
+    (guard, suppressor, prop::option::of(0.1..30.0_f64), (10_u8..=30, 0.0..50.0_f64), kinds).prop_map(
+        |(reverse, suppressor, fuse_amp, (gauge, wire_m), (regulator, tap))| SupplyParts {
+            reverse,
+            suppressor,
+            fuse_amp,
+            wire: Gauge(gauge),
+            wire_m,
+            regulator,
+            tap,
+            ..SupplyParts::default()
+        },
+    )
+}
+
 fn some_case() -> impl Strategy<Value = Case> {
     let ohm = || prop::option::weighted(0.9, (0.0..5.0_f64).prop_map(|power| 10_f64.powf(power)));
     let buttons = prop::collection::vec((1_u8..=2, ohm()), 0..=16);
@@ -249,26 +295,30 @@ fn some_case() -> impl Strategy<Value = Case> {
     let rests = [prop::option::of(1e4..2e5_f64), prop::option::of(1e4..2e5_f64)];
     let flags = prop::option::of(Just(vec![
         ("low 0.42 V".to_owned(), "0.80 allowed".to_owned()),
-        ("rise 12 µs".to_owned(), "2 % of mark".to_owned()),
+        ("rise 12.3 µs".to_owned(), "12 % of mark".to_owned()),
     ]));
-    let look = (any::<[bool; 4]>(), "[ -~]{0,40}", prop::option::of(4.5..5.5_f64), flags);
+    let settle = prop_oneof![Just(String::new()), Just("0.80 ms".to_owned()), Just("123.45 ms".to_owned())];
+    let built = (some_output(), some_supply());
+    let look = (any::<[bool; 3]>(), "[ -~]{0,40}", prop::option::of(4.5..5.5_f64), flags, settle, built);
     (buttons, topology, prop::option::weighted(0.9, some_circuit()), rests, look).prop_flat_map(
-        |(buttons, topology, circuit, rests, ([jack, parted, one_wire, works], stereo, supply_v, output))| {
+        |(buttons, topology, circuit, rests, look)| {
+            let ([jack, one_wire, works], stereo, supply_v, output, settle, built) = look;
             let buttons: Vec<_> =
                 buttons.into_iter().map(|(wire, ohm)| (if one_wire { 1 } else { wire }, ohm)).collect();
             let all: Vec<usize> = (0..buttons.len()).collect();
             let some = prop::sample::subsequence(all, 0..=buttons.len().min(3));
             (some.clone(), some).prop_map(move |(closed, live)| {
-                let output = output.clone().unwrap_or_default();
+                let (output, settle) = (output.clone().unwrap_or_default(), settle.clone());
                 Case {
                     buttons: buttons.clone(),
                     topology,
                     circuit: circuit.clone(),
                     rests,
                     jack,
-                    parted,
+                    output: built.0.clone(),
+                    supply: built.1.clone(),
                     stereo: stereo.clone(),
-                    shown: Shown { closed, live, supply_v, output, works },
+                    shown: Shown { closed, live, supply_v, output, settle, works },
                 }
             })
         },
@@ -316,7 +366,8 @@ fn demo() -> Case {
         }),
         rests: [Some(14_862.0), None],
         jack: true,
-        parted: true,
+        output: OutputParts::default(),
+        supply: SupplyParts::default(),
         stereo: "Tarn R40".to_owned(),
         shown: Shown { works: true, ..Shown::default() },
     }
@@ -332,9 +383,26 @@ fn the_demo_shows_the_values_of_its_parts() {
     let drawing = drawn(&demo());
     assert_eq!((drawing.width, drawing.height), (1004.0, 350.0));
     let words = words(&drawing);
-    for value in
-        ["82", "180", "270", "390", "240", "1.0k", "2.7k", "10k", "4.86k", "1.0 kΩ", "10n", "Tarn R40"]
-    {
+    for value in [
+        "fuse 0.5 A",
+        "22 AWG, 2 m",
+        "Schottky",
+        "TVS 33 V",
+        "Buck 5 V",
+        "200p",
+        "82",
+        "180",
+        "270",
+        "390",
+        "240",
+        "1.0k",
+        "2.7k",
+        "10k",
+        "4.86k",
+        "1.0 kΩ",
+        "10n",
+        "Tarn R40",
+    ] {
         assert!(words.iter().any(|word| word == value), "{value} in {words:?}");
     }
     // At rest the whole chain is below the sense resistor: 14862 / 15862 of 5 V.
@@ -361,6 +429,33 @@ fn a_press_flags_volts_and_counts_and_draws_the_way_of_the_current() {
 }
 
 #[test]
+fn a_factory_module_pulls_the_wire_up_in_the_vehicle_and_the_box_adds_no_resistor() {
+    let mut case = demo();
+    let circuit = case.circuit.as_mut().unwrap();
+    (circuit.feed_v, circuit.module) = (4.6, Some(Module { supply_v: 5.0 }));
+    case.shown.closed = vec![4];
+    let drawing = drawn(&case);
+    let words = words(&drawing);
+    assert!(words.contains(&"In the vehicle".to_owned()) && words.contains(&"4.60 V".to_owned()));
+    // 1168 Ω below 1 kΩ of 4.6 V is 2.478 V; against 5 V that is 1024 · 2.478 / 5 = 507.5.
+    assert!(words.contains(&"2.48 V".to_owned()) && words.contains(&"507 counts".to_owned()), "{words:?}");
+    let found: Vec<&str> = drawing.found.iter().map(|found| found.words.as_str()).collect();
+    assert!(found.contains(&"The factory module's pull-up, 1.00 kΩ, carries 2.12 mA"), "{found:#?}");
+    assert!(!found.iter().any(|words| words.starts_with("Sense resistor")), "{found:#?}");
+}
+
+#[test]
+fn a_mosfet_without_a_pull_down_has_a_gate_and_no_second_resistor() {
+    let mut case = demo();
+    case.output = OutputParts { device: Device::Bss138, base_pulldown_ohm: None, ..OutputParts::default() };
+    case.supply.fuse_amp = None;
+    let drawing = drawn(&case);
+    let found: Vec<&str> = drawing.found.iter().map(|found| found.words.as_str()).collect();
+    assert!(found.contains(&"Output transistor, BSS138") && found.contains(&"Gate resistor, 4.70 kΩ"));
+    assert!(!found.iter().any(|words| words.contains("pull-down") || words.starts_with("Fuse")), "{found:?}");
+}
+
+#[test]
 fn two_pressed_in_parallel_draw_two_ways() {
     let mut case = demo();
     case.topology = Topology::Parallel;
@@ -381,7 +476,7 @@ fn what_is_not_known_is_dashed_and_says_so() {
     case.jack = false;
     let drawing = drawn(&case);
     let document = svg(&drawing, &Inks::PAPER);
-    assert!(document.matches("stroke-dasharray=\"4 3\"").count() >= 4, "sense, filter, pull-up, fuse");
+    assert!(document.matches("stroke-dasharray=\"4 3\"").count() >= 4, "sense, filter, end, pull-up");
     let found: Vec<&str> = drawing.found.iter().map(|found| found.words.as_str()).collect();
     assert!(found.contains(&"Sense resistor, not known yet"), "{found:?}");
     assert!(found.contains(&"Sense node, volts not known"), "{found:?}");
@@ -400,7 +495,12 @@ fn a_screen_reader_is_told_every_part_with_value_and_current() {
         "Converter pin ADC0, 2.69 V, 551 counts",
         "Remote line, idle, 4.97 V",
         "Output transistor, 2N3904",
-        "Fuse, not known yet",
+        "Fuse, 0.5 A",
+        "Wire from the source, 22 AWG, 0.33 mm², 2 m",
+        "Guard against a reversed supply, Schottky diode",
+        "Surge suppressor, conducts from 33 V",
+        "Regulator, Buck converter to 5 V",
+        "Capacitance of cable and input, 200pF",
     ] {
         assert!(found.contains(&words), "{words} in {found:#?}");
     }

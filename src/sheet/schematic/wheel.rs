@@ -114,7 +114,7 @@ pub(super) fn current(pen: &mut Pen<'_>, plan: &Plan, bank: usize, wire: &NetWir
         let x = place.column(column);
         pen.current(&[at(main_x, chain), at(x, chain), at(x, common), at(main_x, common)], button);
     }
-    let node = plan.node();
+    let node = plan.pull();
     let end = if place.is_pull_down { upper + 58.0 } else { upper - 58.0 };
     let points = [
         at(node, end),

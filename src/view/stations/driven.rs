@@ -3,7 +3,7 @@
 
 use egui::{Key, vec2};
 use egui_kittest::Harness;
-use egui_kittest::kittest::Queryable;
+use egui_kittest::kittest::{NodeT, Queryable};
 
 use crate::app::{Action, FileAction, Model, Station};
 use crate::view::theme::{Theme, ThemeKind, install};
@@ -122,6 +122,30 @@ impl Driven {
     /// Whether something whose name holds this is there.
     pub(super) fn says(&self, part: &str) -> bool {
         self.harness.query_all_by_label_contains(part).next().is_some()
+    }
+
+    /// Turns the wheel of the mouse over a place, so many points; below 0 goes down.
+    pub(super) fn scroll_at(&mut self, at: egui::Pos2, points: f32) {
+        self.harness.event(egui::Event::PointerMoved(at));
+        self.harness.event(egui::Event::MouseWheel {
+            unit: egui::MouseWheelUnit::Point,
+            delta: vec2(0.0, points),
+            phase: egui::TouchPhase::Move,
+            source: egui::MouseWheelSource::Unknown,
+            modifiers: egui::Modifiers::NONE,
+        });
+        self.harness.run_steps(20);
+    }
+
+    /// Where the first thing stands whose name begins so.
+    pub(super) fn place(&self, begins: &str) -> egui::Rect {
+        let all = self.harness.query_all_by_label_contains(begins);
+        // What is only text has it as its value.
+        let begins_so = |node: &egui_kittest::Node<'_>| {
+            let node = node.accesskit_node();
+            node.label().or_else(|| node.value()).is_some_and(|words| words.starts_with(begins))
+        };
+        all.into_iter().find(begins_so).unwrap().rect()
     }
 
     /// Whether what is called so has the keyboard.

@@ -27,8 +27,6 @@ pub(super) struct Draft {
 /// From the bracket's line to the first row, and under the last one for the foot.
 const HEAD: f32 = 18.0;
 const FOOT: f32 = 36.0;
-/// Between the foot and the window's end.
-const BOTTOM: f32 = 12.0;
 /// A row is as high as there is room, between these.
 const LEAST_ROW: f32 = 26.0;
 const MOST_ROW: f32 = 34.0;
@@ -97,8 +95,7 @@ fn rows_ui(
     // Rest has a row only where something is wrong with it.
     let rests = boxes.rests.iter().filter(|rest| rest.ignored + rest.misread > 0);
     let rungs: Vec<&BuiltRung> = boxes.buttons.iter().chain(rests).collect();
-    // The window's own end counts: the work above its acting row is shorter.
-    let room = place.bottom().max(ui.max_rect().bottom() - BOTTOM) - FOOT - top;
+    let room = place.bottom() - FOOT - top;
     let high = (room / rungs.len().max(1) as f32).clamp(LEAST_ROW, MOST_ROW);
     let figures: Vec<_> = rungs.iter().map(|rung| figure(project, rung)).collect();
     let p = ui.painter();

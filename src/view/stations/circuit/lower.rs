@@ -21,10 +21,6 @@ const PITCH: f32 = control::TARGET + 2.0;
 const FIGURE: f32 = 24.0;
 /// How high a stacked column may grow: as far as it likes.
 const STACKED: f32 = 10_000.0;
-/// What an odd thing takes, in points.
-const ODD: f32 = 76.0;
-/// How many odd things are told whole; the findings tell the rest.
-const TOLD: usize = 2;
 
 /// One column's content.
 pub(super) type Column<'a> = &'a mut dyn FnMut(&mut Ui);
@@ -220,7 +216,8 @@ pub(super) fn figure_ui(ui: &mut Ui, name: &str, value: &str, beside: &str) {
     focus::tell(ui, row, name, Role::Row, &format!("{name}: {value}, {beside}"));
 }
 
-/// The verdict: that it will do, or what is odd and what to change, the first of it whole.
+/// The verdict: that it will do, or all that is odd and what to change. Where that is much, the station
+/// scrolls.
 pub(super) fn verdict_ui(ui: &mut Ui, good: &str, odd: &[(String, String)]) {
     let theme = Theme::of(ui.ctx());
     ui.add_space(space::TIGHT);
@@ -228,18 +225,10 @@ pub(super) fn verdict_ui(ui: &mut Ui, good: &str, odd: &[(String, String)]) {
         verdict_line(ui, Icon::Tick, good);
         return;
     }
-    let mut told = 0;
-    for (what, advice) in odd.iter().take(TOLD) {
-        if told > 0 && ui.max_rect().bottom() - ui.cursor().top() < ODD {
-            break;
-        }
-        told += 1;
+    for (what, advice) in odd {
         verdict_line(ui, Icon::Caution, what);
         prose(ui, advice, size::AXIS, theme.ink2);
         ui.add_space(space::TIGHT);
-    }
-    if let Some(more) = odd.len().checked_sub(told).filter(|more| *more > 0) {
-        prose(ui, &format!("And {more} more: the findings list them."), size::AXIS, theme.ink2);
     }
 }
 

@@ -22,10 +22,12 @@ use crate::app::{Action, CircuitView, Model};
 use crate::view::theme::space;
 use crate::view::widgets::layout::WidthClass;
 
-/// From the drawing to what stands under it.
-const GAP: f32 = 26.0;
+/// From the drawing to what stands under it: the brackets' line is half a bracket further down.
+const GAP: f32 = 16.0;
+/// Half a bracket's height.
+const HALF_BRACKET: f32 = 10.0;
 /// What stands under the drawing wants this much to be shown beside each other.
-const LOWER_HIGH: f32 = 286.0;
+const LOWER_HIGH: f32 = 296.0;
 /// The bar that scrolls stands in the margin.
 const BAR: f32 = 10.0;
 
@@ -39,6 +41,8 @@ pub struct Draft {
     schematic: schematic::Draft,
     sense: sense::Draft,
     supply: supply::Draft,
+    /// The view whose words took more than was left under the drawing.
+    too_high: Option<CircuitView>,
 }
 
 /// The sentence in the station's head.
@@ -62,11 +66,18 @@ pub fn circuit_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, area: &Area, ac
     draft.schematic.refresh(model);
     let drawing_high = draft.schematic.height(work.width(), area.layout.is_large());
     let lower_top = work.top() + drawing_high + GAP;
-    if area.layout.class == WidthClass::Wide && work.bottom() - lower_top >= LOWER_HIGH {
+    let view = model.circuit.view;
+    let is_wide = area.layout.class == WidthClass::Wide && work.bottom() - lower_top >= LOWER_HIGH;
+    if is_wide && draft.too_high != Some(view) {
         let drawing = Rect::from_min_size(work.min, vec2(work.width(), drawing_high));
         schematic::schematic_ui(ui, model, &mut draft.schematic, drawing, actions);
         let lower = Rect::from_min_max(pos2(work.left(), lower_top), work.max);
-        lower_ui(ui, model, draft, lower, WidthClass::Wide, actions);
+        let bottom = lower_ui(ui, model, draft, lower, WidthClass::Wide, actions);
+        // Nothing is cut: what needs more scrolls from the next frame on.
+        if bottom > work.bottom() + 1.0 {
+            draft.too_high = Some(view);
+            ui.ctx().request_discard("the lower row needs more height");
+        }
         return;
     }
     let whole = Rect::from_min_max(work.min, pos2(work.right() + BAR, work.bottom()));
@@ -77,6 +88,9 @@ pub fn circuit_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, area: &Area, ac
         schematic::schematic_ui(ui, model, &mut draft.schematic, drawing, actions);
         let lower = Rect::from_min_size(pos2(top.x, drawing.bottom() + GAP), vec2(work.width(), LOWER_HIGH));
         let bottom = lower_ui(ui, model, draft, lower, area.layout.class, actions);
+        if is_wide && bottom - lower.top() <= work.bottom() - lower_top {
+            draft.too_high = None;
+        }
         // A little room under the last part.
         let all = Rect::from_min_max(top, pos2(top.x + work.width(), bottom + space::ROW));
         ui.allocate_rect(all, egui::Sense::hover());
@@ -122,6 +136,9 @@ fn lower_ui(
                 WidthClass::Medium => place(half + gap, top, half),
                 WidthClass::Narrow => place(0.0, ends + gap, wide),
             };
+            // It draws its bracket's line at its top.
+            let at_boxes =
+                Rect::from_min_max(pos2(at_boxes.left(), at_boxes.top() + HALF_BRACKET), at_boxes.max);
             let boxes_end = part(ui, at_boxes, |ui, rect| {
                 boxes::boxes_ui(ui, model, &mut draft.boxes, rect, actions);
             });

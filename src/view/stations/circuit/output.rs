@@ -173,9 +173,18 @@ fn mark_ui(ui: &mut Ui, on_line: &ProjectStage, report: &StageReport) {
     if rises {
         let parts = format!("{} of it stored", mark_text(report.release_us()));
         figure_ui(ui, "Turn-off", &mark_text(report.turn_off_us), &parts);
-        let picofarad = format!("{:.0} pF", report.line.farad * 1e12);
+        let farad = farad_text(report.line.farad);
         let through = format!("high at {:.0} %", THRESHOLD_SHARE * 100.0);
-        figure_ui(ui, "On the line", &picofarad, &through);
+        figure_ui(ui, "On the line", &farad, &through);
+    }
+}
+
+/// `200 pF`, `4.70 nF`, `100 nF`.
+fn farad_text(farad: f64) -> String {
+    match farad * 1e12 {
+        picofarad if picofarad < 999.5 => format!("{picofarad:.0} pF"),
+        picofarad if picofarad < 9_995.0 => format!("{:.2} nF", picofarad / 1e3),
+        picofarad => format!("{:.0} nF", picofarad / 1e3),
     }
 }
 

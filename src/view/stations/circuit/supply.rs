@@ -166,7 +166,9 @@ fn regulator_ui(ui: &mut Ui, typed: &mut lower::Draft, parts: &SupplyParts, chan
     bracket_ui(ui, "To 5 V", "");
     ui.add_space(space::ROW);
     let now = Regulator::ALL.iter().position(|kind| *kind == parts.regulator);
-    if let Some(row) = drop_ui(ui, "Regulator", "Regulator", &Regulator::ALL.map(Regulator::name), now) {
+    // The row says already that it is a regulator.
+    let kinds = Regulator::ALL.map(|kind| kind.name().trim_end_matches(" regulator"));
+    if let Some(row) = drop_ui(ui, "Regulator", "Regulator", &kinds, now) {
         changed.regulator = Regulator::ALL.get(row).copied().unwrap_or_default();
     }
     if let Some(Some(amp)) = number_ui(ui, typed, &LOAD, Some(parts.load_amp)) {

@@ -4,7 +4,7 @@ use egui::Key;
 
 use super::super::driven::Driven;
 use crate::app::circuit::schematic::SchematicAction;
-use crate::app::{Action, CircuitAction, Edit, Model, Progress, Station};
+use crate::app::{Action, CircuitAction, CircuitView, Edit, Model, Progress, Station};
 use crate::sheet::{TextSize, width_at_most};
 use crate::view::theme::{Theme, ThemeKind, install, regular};
 
@@ -22,6 +22,7 @@ fn a_click_closes_a_switch_and_the_nodes_tell_what_they_stand_at() {
     assert_eq!(closed(&window), [4]);
     assert!(window.is_there("Sense node, 2.69 V, 551 counts"));
     assert!(window.says("Sense resistor, 1.00 kΩ, carries 2.31 mA"));
+    assert!(window.is_there("Filter, settles to half a count in 0.83 ms"));
     window.click(SOURCE);
     assert_eq!(closed(&window), [0; 0]);
     assert!(window.says("Sense node, 4.69 V"));
@@ -59,6 +60,50 @@ fn the_drawing_is_whole_in_narrow_windows_too() {
 }
 
 #[test]
+fn the_brackets_under_the_drawing_stand_on_one_line() {
+    let mut window = Driven::demo(Station::Circuit, 1280.0, 800.0);
+    for (view, names) in [
+        (CircuitView::Sense, ["Sense resistor, smallest gap", "A million boxes", "Choices"]),
+        (CircuitView::Output, ["Parts", "Pulled low", "Shortest mark"]),
+        (CircuitView::Supply, ["From the source", "To 5 V", "While cranking"]),
+    ] {
+        window.act(Action::Circuit(CircuitAction::View(view)));
+        for name in names {
+            // As in the picture: 26 points under a drawing that is 350 high. A heading's place is told with
+            // half the air around it.
+            let y = window.place(name).center().y;
+            assert!((y - 500.0).abs() <= 4.0, "{name} at {y}");
+        }
+    }
+}
+
+#[test]
+fn output_and_supply_fit_under_the_drawing() {
+    let mut window = Driven::demo(Station::Circuit, 1280.0, 800.0);
+    for (view, lowest) in [
+        (CircuitView::Output, ["On the line", "Capacitance of the line", "On fully, and it will do."]),
+        (CircuitView::Supply, ["Clamping voltage", "Fuse at the source, before", "A box that resets"]),
+    ] {
+        window.act(Action::Circuit(CircuitAction::View(view)));
+        for name in lowest {
+            let bottom = window.place(name).bottom();
+            assert!(bottom <= 788.0, "{name} ends at {bottom}");
+        }
+    }
+}
+
+#[test]
+fn what_is_too_high_for_the_window_is_scrolled_to() {
+    let mut window = Driven::demo(Station::Circuit, 1024.0, 640.0);
+    window.act(Action::Circuit(CircuitAction::View(CircuitView::Output)));
+    let before = window.place("On the line");
+    assert!(before.bottom() > 628.0, "{before}");
+    window.scroll_at(egui::pos2(500.0, 600.0), -2_000.0);
+    let after = window.place("On the line");
+    assert!(after.bottom() <= 628.0, "{before} before, {after} after");
+}
+
+#[test]
 fn without_a_circuit_the_drawing_says_what_is_not_known() {
     let mut window = Driven::demo(Station::Circuit, 1280.0, 800.0);
     window.act(Action::Edit(Edit::Circuit(None)));
@@ -82,7 +127,7 @@ fn an_empty_wheel_has_a_drawing_that_asks_for_buttons() {
     model.update(Action::File(crate::app::FileAction::New));
     model.update(Action::Go(Station::Circuit));
     let window = Driven::of(model, 1280.0, 800.0);
-    assert!(window.is_there("Fuse, not known yet"));
+    assert!(window.is_there("Fuse, 0.5 A"));
 }
 
 /// The drawing is laid out by a bound on the width of texts. It must hold for the font they are drawn in.
