@@ -109,7 +109,7 @@ fn percent_text(share: f64) -> String {
 fn chance(table: &DwellTable) -> String {
     let (wrong, of) = table.wrong_readings;
     format!(
-        "{wrong} of {of} settled readings lay in another band. Were they wrong one by one, a dwell of 4 would be fooled once in {}; a slow press is wrong all at once, and the settle limit stands against that.",
+        "{wrong} of {of} settled readings lay in another band. Were they wrong one by one, a dwell of 4 ms would be fooled once in {}; a slow press is wrong all at once, and the settle limit stands against that.",
         table.row(4).map_or_else(String::new, |row| wait_text(row.run_wait_s))
     )
 }
