@@ -138,9 +138,9 @@ fn plates(p: &Painter, theme: &Theme, project: &Project, centre: Pos2, radius: f
         let (side, at, of) = if index < left { (-1.0, index, left) } else { (1.0, index - left, all - left) };
         let columns = if of > 4 { 3 } else { 2 };
         let rows = of.div_ceil(columns).max(1);
-        let step = vec2(0.40 / columns as f32 + 0.02, 0.46 / rows as f32) * radius;
+        let step = vec2(0.38 / columns as f32 + 0.02, 0.46 / rows as f32) * radius;
         let (row, column) = (at / columns, at % columns);
-        let x = 0.37 * radius + step.x * (column as f32 + 0.5);
+        let x = 0.36 * radius + step.x * (column as f32 + 0.5);
         let y = -0.27 * radius + step.y * (row as f32 + 0.5);
         let plate_radius = (step.y.min(step.x) * 0.40).clamp(5.0, 11.0);
         let mode = if project.is_learned(&button.id) {
@@ -149,7 +149,7 @@ fn plates(p: &Painter, theme: &Theme, project: &Project, centre: Pos2, radius: f
             plate::PlateMode::Planned
         };
         let x =
-            if side < 0.0 { -(0.37 * radius + step.x * ((columns - 1 - column) as f32 + 0.5)) } else { x };
+            if side < 0.0 { -(0.36 * radius + step.x * ((columns - 1 - column) as f32 + 0.5)) } else { x };
         plate::plate(p, theme, index, centre + vec2(x, y), plate_radius, mode);
     }
 }

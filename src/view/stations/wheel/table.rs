@@ -11,6 +11,7 @@ use crate::units::count_text;
 use crate::view::theme::{self, Theme, size, space};
 use crate::view::widgets::button::Button;
 use crate::view::widgets::icons::{Icon, icon};
+use crate::view::widgets::notice::{Notice, NoticeLevel};
 use crate::view::widgets::{bracket, focus, plate, text};
 
 /// What is typed.
@@ -248,14 +249,8 @@ fn odd_ui(ui: &mut Ui, project: &Project, row: &ReadingRow, draft: &mut Draft, a
     let wide = button.wanted_width(ui.painter());
     let whole = ui.available_width();
     let p = ui.painter().clone();
-    let words = text::prose(
-        &p,
-        &format!("{head} {body}"),
-        theme::regular(size::BODY),
-        theme.ink,
-        whole - wide - 80.0,
-        4,
-    );
+    let notice = Notice { level: NoticeLevel::Caution, head: &head, body: &body, action: None };
+    let words = notice.words(&p, &theme, whole - wide - 80.0, 4);
     let high = (words.size().y + 18.0).max(42.0);
     let (rect, _) = ui.allocate_exact_size(vec2(whole, high), Sense::hover());
     p.rect(rect, 2, theme.raise, theme.outline(), egui::StrokeKind::Inside);

@@ -116,7 +116,7 @@ fn axes(p: &Painter, theme: &Theme, chart: &Chart) {
         right,
         chart.errors.top() + 12.0,
         Align::Max,
-        "errors among all presses: wrong hatched, missed outlined",
+        "errors: wrong hatched, missed outlined",
         regular(size::AXIS),
         theme.ink2,
     );
@@ -177,7 +177,7 @@ fn marks(p: &Painter, theme: &Theme, chart: &Chart, table: &DwellTable) {
             proposed,
             y,
             Align::Center,
-            &format!("{ms} proposed and planned"),
+            &format!("{ms} ms proposed and planned"),
             bold(size::BODY),
             theme.ink,
         );
