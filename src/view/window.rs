@@ -247,7 +247,7 @@ fn head_words(model: &Model) -> (&'static str, String) {
         Station::Learn => match model.learn.view {
             LearnView::Prompted => "Hands on the wheel. Follow the name.".to_owned(),
             LearnView::Click => "Press the button, then drag over the press.".to_owned(),
-            LearnView::Bands => "What each band is made of. Drag an edge to move it.".to_owned(),
+            LearnView::Bands => "What each band is made of. Drag an edge.".to_owned(),
             LearnView::Dwell => "How long a band must hold before it counts.".to_owned(),
         },
         Station::Circuit if model.document.is_some() => stations::circuit::sentence(model),

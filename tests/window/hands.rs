@@ -135,9 +135,12 @@ impl Bench {
         self.control(name).is_some()
     }
 
-    /// The one control of this name.
+    /// The one control of this name. What a curve says of the place under the pointer isn't part of it: that
+    /// goes and comes as one scrolls.
     fn control(&self, name: &str) -> Option<Node<'_>> {
-        let mut found = self.nodes().filter(|node| is_control(node) && said(node) == name);
+        let own = |said: &str| said.split(" Pointing at ").next().unwrap_or_default().to_owned();
+        let name_own = own(name);
+        let mut found = self.nodes().filter(|node| is_control(node) && own(&said(node)) == name_own);
         let first = found.next();
         assert!(found.next().is_none(), "two controls are called \"{name}\"");
         first

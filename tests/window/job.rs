@@ -67,7 +67,8 @@ fn every_button_of_the_wheel_on_the_screen_is_pressed_as_the_prompt_says() {
     bench.key(Modifiers::NONE, Key::D);
     bench.wait("the demo to be joined", |bench| bench.model().link.is_open());
     bench.key(Modifiers::NONE, Key::Enter); // starts the session
-    bench.wait_to_say("Rest first");
+    // Rest is learned within a frame or two where frames are slow, so its prompt needn't be seen.
+    bench.wait("the session to begin", |bench| bench.says("Rest first") || asked(bench).is_some());
     let mut presses = 0;
     while bench.project().learned.len() < 7 {
         bench.wait("asking for a press", |bench| asked(bench).is_some() || bench.says("Rest again"));

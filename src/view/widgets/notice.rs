@@ -88,7 +88,8 @@ impl Notice<'_> {
         button.salt(salt).show_at(ui, place).clicked()
     }
 
-    fn words(&self, p: &Painter, t: &Theme, room: f32, rows: usize) -> Arc<Galley> {
+    /// Its words, the head bold, for one that is laid out elsewhere.
+    pub(in crate::view) fn words(&self, p: &Painter, t: &Theme, room: f32, rows: usize) -> Arc<Galley> {
         let (head, body) = match self.level {
             NoticeLevel::Stop => (t.alarm_ink, t.ink),
             NoticeLevel::Caution => (t.ink, t.ink),

@@ -84,6 +84,9 @@ fn picker_ui(
     top + rows as f32 * (high + 6.0)
 }
 
+/// A name with less room than this is left out.
+const LEAST_NAME: f32 = 48.0;
+
 fn key_ui(
     ui: &mut Ui,
     rect: Rect,
@@ -110,19 +113,17 @@ fn key_ui(
         (false, true) => plate::PlateMode::PlannedOnAct,
         (false, false) => plate::PlateMode::Planned,
     };
-    plate::plate(
-        p,
-        &theme,
-        index,
-        pos2(rect.left() + 21.0, rect.center().y),
-        if narrow { 10.0 } else { 12.5 },
-        mode,
-    );
     let x = rect.left() + 40.0;
     let room = rect.right() - x - 6.0;
+    // Two letters of a name say nothing: the tag alone does, and what is chosen is named below.
+    let has_name = room >= LEAST_NAME;
+    let tag_x = if has_name { rect.left() + 21.0 } else { rect.center().x };
+    plate::plate(p, &theme, index, pos2(tag_x, rect.center().y), if narrow { 10.0 } else { 12.5 }, mode);
     let two = rect.height() > 50.0;
     let name_y = if two { rect.center().y - 10.0 } else { rect.center().y };
-    text::cap_within(p, x, name_y, Align::Min, room, &button.name, theme::bold(size::BODY), ink);
+    if has_name {
+        text::cap_within(p, x, name_y, Align::Min, room, &button.name, theme::bold(size::BODY), ink);
+    }
     if two {
         let y = rect.center().y + 13.0;
         let mut at = x + 6.0;
@@ -143,6 +144,7 @@ fn key_ui(
         }
     }
     focus::ring(p, &theme, &response, rect);
+    let response = if has_name { response } else { response.on_hover_text(&button.name) };
     response.clicked()
 }
 

@@ -172,7 +172,8 @@ fn acting_ui(ui: &mut Ui, model: &Model, area: &Area, actions: &mut Vec<Action>)
     if child.add(Button::line(again).height(height).enabled(is_free)).clicked() {
         actions.push(DwellAction::Try.into());
     }
-    press::steps_ui(&mut child, model, choice, height, actions);
+    let short = area.layout.class == WidthClass::Narrow;
+    press::steps_ui(&mut child, model, choice, height, short, actions);
 }
 
 #[cfg(test)]

@@ -255,7 +255,7 @@ fn statement_ui(ui: &mut Ui, presses: &[SeatPress], planned: Option<usize>) {
     let mut words = count.bound();
     if let Some(planned) = planned.filter(|planned| *planned > presses.len() && count.errors == 0) {
         let all = SeatCount::without_error(u32::try_from(planned).unwrap_or(u32::MAX));
-        words = format!("{words} All {planned}: {}.", all.share_words().replace(" in 100", ""));
+        words = format!("{words} All {planned} right: {}.", all.share_words());
     }
     prose(ui, &words, size::PROSE, theme.ink2);
     let latency = seat_words::latencies(presses);

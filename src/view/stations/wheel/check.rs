@@ -157,8 +157,13 @@ fn wire(ui: &Ui, theme: &Theme, x: f32, from: f32, to: f32, solid: bool) {
 fn result(project: &Project, step: CheckStep) -> String {
     let check = &project.wheel.check;
     let wires = project.wires_in_use();
+    // Where there are several wires, one that gave nothing yet keeps its place.
     let each = |of: &dyn Fn(u8, &WireCheck) -> Option<String>| -> String {
-        wires.iter().filter_map(|&wire| of(wire, &check.wire(wire))).collect::<Vec<_>>().join(", ")
+        let given: Vec<_> = wires.iter().map(|&wire| of(wire, &check.wire(wire))).collect();
+        if given.iter().all(Option::is_none) {
+            return String::new();
+        }
+        given.into_iter().map(|given| given.unwrap_or_else(|| "–".to_owned())).collect::<Vec<_>>().join(", ")
     };
     match step {
         CheckStep::Ready => if check.ready { "done" } else { "" }.to_owned(),

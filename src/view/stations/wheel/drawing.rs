@@ -10,8 +10,10 @@ use crate::view::widgets::hatch::{self, Hatch};
 use crate::view::widgets::{bracket, focus, plate, text};
 use crate::wheel::{WireColour, colour_text, wire_colours};
 
-/// Height of the drawing.
+/// Height of the drawing, the same with three wires beside it, and how much of it one with its words takes.
 const HIGH: f32 = 214.0;
+const HIGH_OF_THREE: f32 = 240.0;
+const WIRE_HIGH: f32 = 68.0;
 /// How wide a wire is drawn.
 const WIRE: f32 = 122.0;
 /// How thick.
@@ -22,7 +24,8 @@ pub(super) fn drawing_ui(ui: &mut Ui, project: &Project) {
     let theme = Theme::of(ui.ctx());
     let name = if project.vehicle.name.trim().is_empty() { "The wheel" } else { &project.vehicle.name };
     bracket::bracket_ui(ui, name, "seen from the seat");
-    let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), HIGH), Sense::hover());
+    let high = if project.wires_in_use().len() > 1 { HIGH_OF_THREE } else { HIGH };
+    let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), high), Sense::hover());
     let radius = (HIGH / 2.0 - 4.0).min((rect.width() - WIRE - 16.0) / 2.0).max(60.0);
     let centre = pos2(rect.left() + radius + 2.0, rect.center().y);
     let p = ui.painter().clone();
@@ -53,9 +56,11 @@ pub(super) fn drawing_ui(ui: &mut Ui, project: &Project) {
         None => "",
     };
     wires.push(("Return".to_owned(), back.colour.clone(), grounded.to_owned()));
-    let pitch = (HIGH - 20.0) / wires.len() as f32;
+    // Three wires want all of the height, two stand more apart.
+    let pitch = (high / wires.len() as f32).min(97.0);
+    let first = rect.center().y - pitch * wires.len() as f32 / 2.0;
     for (place, (name, letters, more)) in wires.iter().enumerate() {
-        let top = rect.top() + 10.0 + pitch * (place as f32 + 0.5) - 34.0;
+        let top = first + pitch * (place as f32 + 0.5) - WIRE_HIGH / 2.0;
         wire_ui(ui, &theme, pos2(x, top), name, letters, more);
     }
 }
@@ -78,7 +83,7 @@ fn wire_ui(ui: &Ui, theme: &Theme, at: Pos2, name: &str, letters: &str, more: &s
     let font = theme::regular(size::AXIS);
     text::cap_within(p, at.x, at.y + 46.0, Align::Min, WIRE, &told, font.clone(), theme.ink2);
     text::cap_within(p, at.x, at.y + 62.0, Align::Min, WIRE, more, font, theme.ink2);
-    let place = Rect::from_min_size(at, vec2(WIRE, 68.0));
+    let place = Rect::from_min_size(at, vec2(WIRE, WIRE_HIGH));
     let said = [name, &told, more].into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(", ");
     focus::tell(ui, place, &format!("wire {name}"), Role::Image, &said).on_hover_text(said);
 }
@@ -107,13 +112,13 @@ fn rim(p: &Painter, theme: &Theme, centre: Pos2, radius: f32) {
     };
     for side in [-1.0, 1.0] {
         shape(
-            &[(side * 0.28, -0.26), (side * 0.82, -0.30), (side * 0.82, 0.24), (side * 0.28, 0.20)],
+            &[(side * 0.32, -0.26), (side * 0.82, -0.30), (side * 0.82, 0.24), (side * 0.32, 0.20)],
             theme.raise,
             line,
         );
     }
     shape(&[(-0.16, 0.33), (-0.12, 0.84), (0.12, 0.84), (0.16, 0.33)], theme.raise, line);
-    let hub = Rect::from_center_size(centre + vec2(0.0, 0.02 * radius), vec2(0.56, 0.60) * radius);
+    let hub = Rect::from_center_size(centre + vec2(0.0, 0.02 * radius), vec2(0.64, 0.60) * radius);
     p.rect_filled(hub, 0, theme.alarm_face);
     hatch::alarm(p, theme, hub, Hatch::REFUSED);
     p.rect_stroke(hub, 0, Stroke::new(stroke::BAND, theme.alarm), StrokeKind::Inside);
@@ -133,9 +138,9 @@ fn plates(p: &Painter, theme: &Theme, project: &Project, centre: Pos2, radius: f
         let (side, at, of) = if index < left { (-1.0, index, left) } else { (1.0, index - left, all - left) };
         let columns = if of > 4 { 3 } else { 2 };
         let rows = of.div_ceil(columns).max(1);
-        let step = vec2(0.40 / columns as f32 + 0.02, 0.46 / rows as f32) * radius;
+        let step = vec2(0.38 / columns as f32 + 0.02, 0.46 / rows as f32) * radius;
         let (row, column) = (at / columns, at % columns);
-        let x = 0.35 * radius + step.x * (column as f32 + 0.5);
+        let x = 0.36 * radius + step.x * (column as f32 + 0.5);
         let y = -0.27 * radius + step.y * (row as f32 + 0.5);
         let plate_radius = (step.y.min(step.x) * 0.40).clamp(5.0, 11.0);
         let mode = if project.is_learned(&button.id) {
@@ -144,7 +149,7 @@ fn plates(p: &Painter, theme: &Theme, project: &Project, centre: Pos2, radius: f
             plate::PlateMode::Planned
         };
         let x =
-            if side < 0.0 { -(0.35 * radius + step.x * ((columns - 1 - column) as f32 + 0.5)) } else { x };
+            if side < 0.0 { -(0.36 * radius + step.x * ((columns - 1 - column) as f32 + 0.5)) } else { x };
         plate::plate(p, theme, index, centre + vec2(x, y), plate_radius, mode);
     }
 }

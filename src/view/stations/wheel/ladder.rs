@@ -67,7 +67,7 @@ fn drawn(readings: &WireReadings, topology: Topology) -> Vec<Drawn> {
                 && matches!(row.odd, Some(OddReading::Learned { .. } | OddReading::OutOfOrder))
         })
     };
-    let value = |ohm: Option<f64>| ohm.map_or_else(|| "?".to_owned(), short);
+    let value = |ohm: Option<f64>| ohm.map_or_else(|| "?".to_owned(), preferred);
     let mut drawn = Vec::new();
     let mut before = None;
     for part in &parts.parts {
@@ -85,13 +85,29 @@ fn drawn(readings: &WireReadings, topology: Topology) -> Vec<Drawn> {
     drawn
 }
 
-/// Ohms without their sign: `82`, `1.0k`, `2.71k`.
+/// A preferred value, with two figures or as many as it has: `82`, `1.0k`, `10k`, `1.02k`.
+fn preferred(ohm: f64) -> String {
+    let whole = short(ohm);
+    let Some((figures, unit)) =
+        whole.strip_suffix(['k', 'M']).map(|figures| (figures, &whole[figures.len()..]))
+    else {
+        return whole;
+    };
+    let figures = match figures.strip_suffix(".0") {
+        Some(whole) if whole.len() > 1 => whole,
+        _ if figures.len() > 3 => figures.strip_suffix('0').unwrap_or(figures),
+        _ => figures,
+    };
+    format!("{figures}{unit}")
+}
+
+/// What the meter read, without its sign, three figures: `82`, `1.00k`, `2.71k`, `10.0k`.
 fn short(ohm: f64) -> String {
     match ohm {
         ohm if ohm < 0.0 => format!("−{:.0}", -ohm),
         ohm if ohm < 10.0 => format!("{ohm:.1}"),
         ohm if ohm < 999.5 => format!("{ohm:.0}"),
-        ohm if ohm < 9_995.0 => format!("{:.2}k", ohm / 1e3).replace("0k", "k"),
+        ohm if ohm < 9_995.0 => format!("{:.2}k", ohm / 1e3),
         ohm if ohm < 999_500.0 => format!("{:.1}k", ohm / 1e3),
         ohm => format!("{:.2}M", ohm / 1e6),
     }
@@ -194,4 +210,31 @@ fn sentence(project: &Project, readings: &WireReadings) -> String {
         _ => String::new(),
     };
     format!("{sure}{differs}{neither}{ask}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_preferred_value_is_written_as_resistors_are_sold() {
+        let written = [
+            8.2, 82.0, 820.0, 1000.0, 1020.0, 2700.0, 9100.0, 10_000.0, 15_000.0, 10_200.0, 47_500.0,
+            100_000.0, 1e6,
+        ]
+        .map(preferred);
+        assert_eq!(
+            written,
+            [
+                "8.2", "82", "820", "1.0k", "1.02k", "2.7k", "9.1k", "10k", "15k", "10.2k", "47.5k", "100k",
+                "1.0M"
+            ]
+        );
+    }
+
+    #[test]
+    fn a_metered_value_keeps_three_figures() {
+        let written = [84.0, 384.2, 1002.0, 2710.0, 10_020.0].map(short);
+        assert_eq!(written, ["84", "384", "1.00k", "2.71k", "10.0k"]);
+    }
 }

@@ -3,6 +3,7 @@
 
 use egui::{Align, Key, Rect, ScrollArea, Ui, UiBuilder, pos2, vec2};
 
+use super::drawing;
 use super::fields::{METER_OHM, Typed, colour_ui, number_ui, text_ui};
 use crate::app::edit;
 use crate::app::{Action, Edit, LearnAction, LearnView, Model, Station, WheelAction, WheelView};
@@ -15,6 +16,7 @@ use crate::view::widgets::drop::Drop;
 use crate::view::widgets::field::Field;
 use crate::view::widgets::layout::WidthClass;
 use crate::view::widgets::{bracket, plate, text};
+use crate::wheel::{colour_text, wire_colours};
 
 /// What is typed here and isn't part of the project yet.
 #[derive(Debug, Default)]
@@ -41,7 +43,7 @@ pub(super) fn names_ui(
     let wide = area.layout.class == WidthClass::Wide;
     let mut child = ui.new_child(UiBuilder::new().max_rect(work));
     if wide {
-        let left = Rect::from_min_max(work.min, pos2(work.left() + 560.0, work.bottom()));
+        let left = Rect::from_min_max(work.min, pos2(work.left() + 528.0, work.bottom()));
         let right = Rect::from_min_max(pos2(left.right() + 32.0, work.top()), work.max);
         let mut list = child.new_child(UiBuilder::new().max_rect(left));
         scroll(&mut list, "buttons", |ui| table_ui(ui, project, draft, actions));
@@ -82,7 +84,7 @@ fn table_ui(ui: &mut Ui, project: &Project, draft: &mut Draft, actions: &mut Vec
     let right = format!("{} of {}", buttons.len(), crate::app::edit::MOST_BUTTONS);
     bracket::bracket_ui(ui, "Buttons", &right);
     if !buttons.is_empty() {
-        heads_ui(ui);
+        heads_ui(ui, project.wires_in_use().len() > 1);
     }
     for (index, button) in buttons.iter().enumerate() {
         ui.push_id(&button.id.0, |ui| {
@@ -108,20 +110,24 @@ fn table_ui(ui: &mut Ui, project: &Project, draft: &mut Draft, actions: &mut Vec
 }
 
 /// What the columns are.
-fn heads_ui(ui: &mut Ui) {
+fn heads_ui(ui: &mut Ui, several: bool) {
     let theme = Theme::of(ui.ctx());
     let (row, _) = ui.allocate_exact_size(vec2(ui.available_width(), 16.0), egui::Sense::hover());
-    let room = name_width(row.width() - 34.0 - space::TIGHT);
+    let room = name_width(row.width() - 34.0 - space::TIGHT, several);
     let name_x = row.left() + 34.0 + space::TIGHT;
     let font = theme::regular(size::AXIS);
     text::cap(ui.painter(), name_x, row.center().y, Align::Min, "name", font.clone(), theme.ink2);
     let meter_x = name_x + room + space::TIGHT + METER;
-    text::cap(ui.painter(), meter_x, row.center().y, Align::Max, "meter, pressed", font, theme.ink2);
+    text::cap(ui.painter(), meter_x, row.center().y, Align::Max, "meter, pressed", font.clone(), theme.ink2);
+    if several {
+        let wire_x = meter_x + space::TIGHT;
+        text::cap(ui.painter(), wire_x, row.center().y, Align::Min, "wire", font, theme.ink2);
+    }
 }
 
-/// How wide a name's field is in a row with this much room after the tag.
-fn name_width(room: f32) -> f32 {
-    (room - 314.0).clamp(90.0, 260.0)
+/// How wide a name's field is in a row with this much room after the tag, with a choice of wires or without.
+fn name_width(room: f32, several: bool) -> f32 {
+    (room - if several { 314.0 } else { 250.0 }).clamp(90.0, 260.0)
 }
 
 /// How wide the field of the meter's reading is.
@@ -140,7 +146,8 @@ fn row_ui(
     let (tag, _) = ui.allocate_exact_size(vec2(34.0, control::USUAL), egui::Sense::hover());
     let mode = if project.is_learned(id) { plate::PlateMode::Measured } else { plate::PlateMode::Planned };
     plate::plate(ui.painter(), &theme, index, tag.center(), 12.5, mode);
-    let room = name_width(ui.available_width());
+    let several = project.wires_in_use().len() > 1;
+    let room = name_width(ui.available_width(), several);
     let name = format!("Name of {}", theme::letter(index));
     if let Some((text, before)) = text_ui(ui, &mut draft.typed, &name, &button.name, room, "") {
         // A name that can't be is told and leaves the whole one that was there, not a part of the
@@ -156,7 +163,7 @@ fn row_ui(
     if let Some(ohm) = number_ui(ui, &mut draft.typed, &meter, button.meter_ohm, METER, METER_OHM) {
         actions.push(Action::Edit(Edit::Meter(id.clone(), ohm)));
     }
-    if project.wires_in_use().len() > 1 {
+    if several {
         let wire = button.wire.unwrap_or(1);
         let name = format!("Wire of {}", button.name);
         let chosen = Drop::new(&name, &["1", "2"], Some(usize::from(wire - 1))).width(56.0).show(ui).chosen;
@@ -246,9 +253,12 @@ fn wires_ui(ui: &mut Ui, project: &Project, draft: &mut Draft, actions: &mut Vec
             if let Some(colour) = colour_ui(ui, &mut draft.typed, &name, &info.colour, 96.0) {
                 actions.push(Action::Edit(Edit::WireColour(wire, colour)));
             }
+            colours_ui(ui, &info.colour);
+        });
+        labelled(ui, "Tapped at", |ui| {
             let name = format!("Wire {wire} is tapped at");
-            let width = (ui.available_width() - 4.0).clamp(90.0, 180.0);
-            let hint = "tapped at";
+            let width = (ui.available_width() - 4.0).clamp(120.0, 260.0);
+            let hint = "Connector and pin";
             if let Some((text, _)) = text_ui(ui, &mut draft.typed, &name, &info.tapped_at, width, hint) {
                 actions.push(Action::Edit(Edit::TappedAt(wire, text)));
             }
@@ -268,12 +278,28 @@ fn wires_ui(ui: &mut Ui, project: &Project, draft: &mut Draft, actions: &mut Vec
         if let Some(colour) = colour_ui(ui, &mut draft.typed, "Colour of the return", &back.colour, 96.0) {
             actions.push(Action::Edit(Edit::Back(ReturnWire { colour, ..back.clone() })));
         }
+        colours_ui(ui, &back.colour);
+    });
+    labelled(ui, "", |ui| {
         let (label, edit) =
             if wires.len() > 1 { ("Remove wire 2", Edit::RemoveWire) } else { ("Add wire 2", Edit::AddWire) };
         if ui.add(Button::line(label).height(control::USUAL)).clicked() {
             actions.push(Action::Edit(edit));
         }
     });
+}
+
+/// A wire as its letters draw it, and what they say; what to type where there are none.
+fn colours_ui(ui: &mut Ui, letters: &str) {
+    let theme = Theme::of(ui.ctx());
+    let colours = wire_colours(letters).unwrap_or_default();
+    let (bar, _) = ui.allocate_exact_size(vec2(48.0, control::USUAL), egui::Sense::hover());
+    drawing::wire(ui.painter(), &theme, Rect::from_center_size(bar.center(), vec2(48.0, 8.0)), &colours);
+    if colours.is_empty() {
+        line(ui, "WHGN: white, green");
+    } else {
+        line(ui, colour_text(&colours).trim_start_matches(letters.trim()).trim_start());
+    }
 }
 
 /// Two buttons of a wire pressed at once at the meter: what decides between a chain and resistors of their
@@ -297,9 +323,9 @@ fn together_ui(ui: &mut Ui, project: &Project, draft: &mut Draft, wire: u8, acti
     let (mut a, mut b) = of_known.or(chosen).unwrap_or((on_wire[0], on_wire[1]));
     let names: Vec<&str> =
         on_wire.iter().filter_map(|&index| Some(project.wheel.buttons.get(index)?.name.as_str())).collect();
-    let width = ((ui.available_width() - 8.0) / 2.0).clamp(90.0, 160.0);
     let before = (a, b);
-    ui.horizontal(|ui| {
+    labelled(ui, "Press at once", |ui| {
+        let width = ((ui.available_width() - 12.0) / 2.0).clamp(90.0, 160.0);
         for (which, index) in [("First", &mut a), ("Second", &mut b)] {
             let name = format!("{which} of two at once on wire {wire}");
             let at = on_wire.iter().position(|there| there == index);
@@ -309,7 +335,7 @@ fn together_ui(ui: &mut Ui, project: &Project, draft: &mut Draft, wire: u8, acti
         }
     });
     let id = |index: usize| project.wheel.buttons.get(index).map(|button| button.id.clone());
-    labelled(ui, "Both at once", |ui| {
+    labelled(ui, "They read", |ui| {
         let name = format!("Ohms of two at once on wire {wire}");
         let ohm = known.map(|known| known.ohm);
         let typed = number_ui(ui, &mut draft.typed, &name, ohm, 120.0, METER_OHM);

@@ -11,6 +11,7 @@ use crate::units::count_text;
 use crate::view::theme::{self, Theme, size, space};
 use crate::view::widgets::button::Button;
 use crate::view::widgets::icons::{Icon, icon};
+use crate::view::widgets::notice::{Notice, NoticeLevel};
 use crate::view::widgets::{bracket, focus, plate, text};
 
 /// What is typed.
@@ -36,16 +37,24 @@ struct Columns {
 }
 
 impl Columns {
-    fn of(width: f32) -> Self {
+    /// With this much room for the names, as long as the figures keep theirs.
+    fn of(width: f32, names: f32) -> Self {
         let narrow = width < 520.0;
-        let (field, ladder) =
-            if narrow { (width - 160.0, width - 74.0) } else { (width - 348.0, width - 270.0) };
+        let name = 48.0;
+        let (field, ladder) = if narrow {
+            (width - 160.0, width - 74.0)
+        } else {
+            let room = width - 348.0 - FIELD.0 - name - 6.0;
+            let more = (names - room).clamp(0.0, 32.0);
+            (width - 348.0 + more, width - 270.0 + 0.8 * more)
+        };
+        let more = if narrow { 0.0 } else { field - (width - 348.0) };
         Self {
-            name: 48.0,
+            name,
             field,
             ladder,
-            promised: (!narrow).then_some(width - 182.0),
-            learned: (!narrow).then_some(width - 102.0),
+            promised: (!narrow).then_some(width - 182.0 + 0.5 * more),
+            learned: (!narrow).then_some(width - 102.0 + 0.3 * more),
             difference: width,
         }
     }
@@ -62,7 +71,13 @@ pub(super) fn table_ui(
 ) {
     let name = if several { format!("Readings of wire {}", readings.wire) } else { "Readings".to_owned() };
     bracket::bracket_ui(ui, &name, &format!("pressed, across wire {} and return", readings.wire));
-    let columns = Columns::of(ui.available_width());
+    let names = readings.rows.iter().filter_map(|row| match row.rung {
+        Rung::Button(index) => Some(project.wheel.buttons.get(index)?.name.clone()),
+        Rung::Rest(_) => None,
+    });
+    let longest =
+        names.map(|name| text::width(ui.painter(), &name, theme::bold(size::BODY))).fold(0.0, f32::max);
+    let columns = Columns::of(ui.available_width(), longest);
     heads_ui(ui, &columns);
     let rows: Vec<&ReadingRow> = readings.rows.iter().chain([&readings.rest]).collect();
     let mut next = None;
@@ -141,7 +156,12 @@ fn row_ui(
     let field_left = rect.left() + columns.field - FIELD.0;
     let room = field_left - rect.left() - columns.name - 6.0;
     let font = theme::bold(size::BODY);
-    text::cap_within(&p, rect.left() + columns.name, y, Align::Min, room, name, font, theme.ink);
+    let wide = text::cap_within(&p, rect.left() + columns.name, y, Align::Min, room, name, font, theme.ink);
+    if wide > room - 12.0 {
+        let place = Rect::from_min_size(pos2(rect.left() + columns.name, rect.top()), vec2(room, ROW));
+        ui.interact(place, ui.make_persistent_id(("whole name", row.rung)), Sense::hover())
+            .on_hover_text(name);
+    }
 
     let place = Rect::from_min_size(pos2(field_left, y - FIELD.1 / 2.0), vec2(FIELD.0, FIELD.1));
     let label = match row.rung {
@@ -229,14 +249,8 @@ fn odd_ui(ui: &mut Ui, project: &Project, row: &ReadingRow, draft: &mut Draft, a
     let wide = button.wanted_width(ui.painter());
     let whole = ui.available_width();
     let p = ui.painter().clone();
-    let words = text::prose(
-        &p,
-        &format!("{head} {body}"),
-        theme::regular(size::BODY),
-        theme.ink,
-        whole - wide - 80.0,
-        4,
-    );
+    let notice = Notice { level: NoticeLevel::Caution, head: &head, body: &body, action: None };
+    let words = notice.words(&p, &theme, whole - wide - 80.0, 4);
     let high = (words.size().y + 18.0).max(42.0);
     let (rect, _) = ui.allocate_exact_size(vec2(whole, high), Sense::hover());
     p.rect(rect, 2, theme.raise, theme.outline(), egui::StrokeKind::Inside);

@@ -72,6 +72,9 @@ pub fn gap_ui(ui: &mut Ui, rect: Rect, lower: &RungRow, upper: &RungRow) {
     response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Canvas, true, &said));
 }
 
+/// How far a row's name with its tag reaches from the rim.
+const NAME: f32 = 33.0;
+
 struct Side {
     edge: f32,
     is_upper: bool,
@@ -151,8 +154,18 @@ fn dimension(p: &Painter, theme: &Theme, rect: Rect, axis: &Axis, row: &RungRow,
     if (side.edge - centre).abs() < 16.0 {
         return;
     }
-    let tall = (side.edge - centre).abs() > 34.0 && second.is_some();
-    let middle = f32::midpoint(centre, side.edge);
+    // The words stand between the edge and the row's name, or not at all.
+    let free = if side.is_upper {
+        Rangef::new(rect.top() + NAME, side.edge - 2.0)
+    } else {
+        Rangef::new(side.edge + 2.0, rect.bottom() - NAME)
+    };
+    let tall = (side.edge - centre).abs() > 34.0 && free.span() > 30.0 && second.is_some();
+    let half = if tall { 15.0 } else { 7.0 };
+    if free.span() < 2.0 * half {
+        return;
+    }
+    let middle = f32::midpoint(centre, side.edge).clamp(free.min + half, free.max - half);
     let y = if tall { middle - 8.0 } else { middle };
     text::cap(p, x + 9.0, y, Align::Min, &format!("{counts:.0} counts"), theme::bold(size::AXIS), theme.ink);
     if let (true, Some(second)) = (tall, second) {

@@ -230,7 +230,7 @@ impl Facts {
         let pair = |now: f64, worst: f64| {
             let (now, worst) = (odds_text(now), odds_text(worst));
             let drifted =
-                if worst == now { "drifted as well".to_owned() } else { format!("drifted {worst}") };
+                if worst == now { "drifted, the same".to_owned() } else { format!("drifted {worst}") };
             [now, drifted]
         };
         Self {

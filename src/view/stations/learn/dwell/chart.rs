@@ -67,6 +67,7 @@ pub(super) fn chart_ui(ui: &mut Ui, table: &DwellTable, size: Vec2) {
     p.rect_filled(chart.plot, 0, theme.well);
     p.rect_filled(chart.errors, 0, theme.well);
     axes(p, &theme, &chart);
+    error_scale(p, &theme, &chart, table);
     marks(p, &theme, &chart, table);
     latency(p, &theme, &chart, table);
     for row in &table.rows {
@@ -132,6 +133,17 @@ fn axes(p: &Painter, theme: &Theme, chart: &Chart) {
     );
 }
 
+/// How many errors a bar's height is.
+fn error_scale(p: &Painter, theme: &Theme, chart: &Chart, table: &DwellTable) {
+    let Some(of) = table.rows.first().map(|row| row.recorded.of + row.made.of) else { return };
+    for errors in [1, 10, 100].into_iter().filter(|&errors| errors < of) {
+        let y = p.round_to_pixel_center(chart.errors.bottom() - chart.bar(errors, of));
+        p.hline(chart.errors.x_range(), y, Stroke::new(stroke::RULE, theme.grid));
+        let x = chart.errors.left() - 8.0;
+        text::cap(p, x, y, Align::Max, &errors.to_string(), regular(size::AXIS), theme.ink3);
+    }
+}
+
 /// The dwells that mean something.
 fn marks(p: &Painter, theme: &Theme, chart: &Chart, table: &DwellTable) {
     let tall = chart.plot.top()..=chart.errors.bottom();
@@ -151,7 +163,7 @@ fn marks(p: &Painter, theme: &Theme, chart: &Chart, table: &DwellTable) {
             planned,
             y,
             Align::Center,
-            &format!("planned {}", table.planned_ms),
+            &format!("planned {} ms", table.planned_ms),
             regular(size::BODY),
             theme.ink2,
         );
@@ -165,7 +177,7 @@ fn marks(p: &Painter, theme: &Theme, chart: &Chart, table: &DwellTable) {
             proposed,
             y,
             Align::Center,
-            &format!("{ms} proposed and planned"),
+            &format!("{ms} ms proposed and planned"),
             bold(size::BODY),
             theme.ink,
         );
@@ -174,13 +186,13 @@ fn marks(p: &Painter, theme: &Theme, chart: &Chart, table: &DwellTable) {
     // Away from each other, whichever is longer.
     let (near, far) = if proposed < planned { (Align::Max, Align::Min) } else { (Align::Min, Align::Max) };
     let aside = |align: Align| if align == Align::Max { 2.0 } else { -2.0 };
-    text::cap(p, proposed + aside(near), y, near, &format!("proposed {ms}"), bold(size::BODY), theme.ink);
+    text::cap(p, proposed + aside(near), y, near, &format!("proposed {ms} ms"), bold(size::BODY), theme.ink);
     text::cap(
         p,
         planned + aside(far),
         y,
         far,
-        &format!("planned {}", table.planned_ms),
+        &format!("planned {} ms", table.planned_ms),
         regular(size::BODY),
         theme.ink2,
     );
@@ -199,7 +211,7 @@ fn latency(p: &Painter, theme: &Theme, chart: &Chart, table: &DwellTable) {
     if let Some((ms, latency)) = safe {
         let at = pos2(chart.x(f64::from(ms)), chart.y(latency.median_ms));
         p.circle(at, 6.0, theme.well, Stroke::new(stroke::NODE, theme.ink));
-        let said = format!("{ms} safe");
+        let said = format!("{ms} ms safe");
         text::cap(p, at.x - 6.0, at.y - 14.0, Align::Max, &said, regular(size::BODY), theme.ink);
     }
 }

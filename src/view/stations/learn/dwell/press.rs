@@ -124,14 +124,22 @@ pub(super) fn steps_ui(
     model: &Model,
     choice: &DwellChoice,
     height: f32,
+    short: bool,
     actions: &mut Vec<Action>,
 ) {
     let Some(shown) = &model.learn.dwell.shown else { return };
+    let (before, after) = if short { ("Before", "After") } else { ("Press before", "Press after") };
     let last = choice.input.traces.len().saturating_sub(1);
-    if ui.add(Button::line("Press before").key("←").height(height).enabled(shown.index > 0)).clicked() {
+    if ui
+        .add(Button::line(before).name("Press before").key("←").height(height).enabled(shown.index > 0))
+        .clicked()
+    {
         actions.push(DwellAction::Show(shown.index - 1).into());
     }
-    if ui.add(Button::line("Press after").key("→").height(height).enabled(shown.index < last)).clicked() {
+    if ui
+        .add(Button::line(after).name("Press after").key("→").height(height).enabled(shown.index < last))
+        .clicked()
+    {
         actions.push(DwellAction::Show(shown.index + 1).into());
     }
 }

@@ -64,10 +64,24 @@ fn verdict(table: &DwellTable) -> (String, String) {
         (Some(safe), Some(ms)) => (
             format!("{ms} ms"),
             format!(
-                "From {safe} ms on nothing goes wrong; {} ms are kept to spare. It stands on {stands}",
+                "{} nothing goes wrong; {} ms are kept to spare. It stands on {stands}",
+                good_text(table, safe),
                 ms - safe
             ),
         ),
+    }
+}
+
+/// The dwells at which nothing was wrong or missed: a long one misses short taps again.
+fn good_text(table: &DwellTable, safe_ms: u8) -> String {
+    let is_good =
+        |row: &&DwellRow| [row.recorded, row.made].iter().all(|tally| tally.wrong == 0 && tally.missed == 0);
+    let from_safe = table.rows.iter().filter(|row| row.dwell_ms >= safe_ms);
+    match from_safe.clone().take_while(is_good).last() {
+        Some(last) if from_safe.last().is_some_and(|longest| longest.dwell_ms > last.dwell_ms) => {
+            format!("From {safe_ms} to {} ms", last.dwell_ms)
+        }
+        _ => format!("From {safe_ms} ms on"),
     }
 }
 
@@ -109,7 +123,7 @@ fn percent_text(share: f64) -> String {
 fn chance(table: &DwellTable) -> String {
     let (wrong, of) = table.wrong_readings;
     format!(
-        "{wrong} of {of} settled readings lay in another band. Were they wrong one by one, a dwell of 4 would be fooled once in {}; a slow press is wrong all at once, and the settle limit stands against that.",
+        "{wrong} of {of} settled readings lay in another band. Were they wrong one by one, a dwell of 4 ms would be fooled once in {}; a slow press is wrong all at once, and the settle limit stands against that.",
         table.row(4).map_or_else(String::new, |row| wait_text(row.run_wait_s))
     )
 }
