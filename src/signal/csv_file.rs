@@ -205,7 +205,8 @@ impl<R: Read> CsvReader<R> {
     /// The reading in the current row.
     fn reading(&self) -> Result<RawReading, RowFault> {
         let time = field(&self.row, Some(self.time_column));
-        let t_ms = parsed::<f64>(time)
+        let t_ms = plain_ms(time)
+            .or_else(|| parsed::<f64>(time))
             .filter(|t_ms| (0.0..=LATEST_MS).contains(t_ms))
             .ok_or_else(|| RowFault::Time(quoted(time)))?;
         if t_ms < self.last_ms {
@@ -228,11 +229,41 @@ impl<R: Read> CsvReader<R> {
 
 /// The converter's number in a field, [`RawReading::NONE`] where it is empty.
 fn reading_in(text: &[u8]) -> Option<u16> {
-    if text.is_empty() {
-        Some(RawReading::NONE)
-    } else {
-        parsed(text).filter(|number| *number <= RawReading::TOP)
+    match text {
+        [] => Some(RawReading::NONE),
+        // As nearly all are: up to four digits.
+        [_] | [_, _] | [_, _, _] | [_, _, _, _] if text.iter().all(u8::is_ascii_digit) => {
+            Some(text.iter().fold(0, |number, digit| 10 * number + u16::from(digit - b'0')))
+        }
+        _ => parsed(text),
     }
+    .filter(|number| *number <= RawReading::TOP || *number == RawReading::NONE && text.is_empty())
+}
+
+/// A time of digits and at most one point, like nearly all: `None` for any other way to write one, which
+/// is then left to [`parsed`]. As exact as that: both the digits as one whole number, below 2⁵³, and the
+/// power of ten have no error, and so the one division rounds once (Clinger, "How to read floating point
+/// numbers accurately", PLDI 1990).
+fn plain_ms(text: &[u8]) -> Option<f64> {
+    const TENS: [f64; 16] =
+        [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15];
+    if text.len() > TENS.len() {
+        return None;
+    }
+    let (mut whole, mut behind, mut point) = (0_u64, 0, false);
+    for &byte in text {
+        match byte {
+            b'0'..=b'9' => {
+                whole = 10 * whole + u64::from(byte - b'0');
+                behind += usize::from(point);
+            }
+            b'.' if !point => point = true,
+            _ => return None,
+        }
+    }
+    let digits = text.len() - usize::from(point);
+    // Fifteen digits are below 2⁵³.
+    (1..TENS.len()).contains(&digits).then(|| whole as f64 / TENS[behind])
 }
 
 /// Reads the next row into `row`; `false` at the end.
@@ -422,6 +453,24 @@ mod tests {
     }
 
     proptest! {
+        #[test]
+        fn a_time_is_read_to_the_last_digit(text in "[0-9]{0,12}[.]?[0-9]{0,6}|[0-9.eE+-]{0,18}") {
+            let std: Option<f64> = text.parse().ok();
+            if let Some(plain) = plain_ms(text.as_bytes()) {
+                prop_assert_eq!(Some(plain.to_bits()), std.map(f64::to_bits), "{}", text);
+            } else {
+                // What is left to the other way is short of nothing usual.
+                let is_usual = text.len() < 15 && text.bytes().all(|byte| byte.is_ascii_digit());
+                prop_assert!(text.is_empty() || !is_usual, "{}", text);
+            }
+        }
+
+        #[test]
+        fn a_number_is_read_as_any_whole_number_is(text in "[+]?[0-9]{1,7}") {
+            let std = text.parse::<u16>().ok().filter(|number| *number <= RawReading::TOP);
+            prop_assert_eq!(reading_in(text.as_bytes()), std, "{}", text);
+        }
+
         #[test]
         fn what_is_written_is_read_back(
             rows in proptest::collection::vec((0_u32..5_000_000, 0..=4095_u16, 0..=4095_u16), 1..200),
