@@ -142,9 +142,9 @@ mod tests {
         let set = bands(&wheel(&[&[82.0, 83.0, 85.0], &[217.0, 218.0, 218.0], &[357.0, 358.0, 359.0]]));
         let measured: Vec<bool> = set.buttons.iter().map(|band| band.measured).collect();
         assert_eq!(measured, [true, true, true, false, false, false, false]);
-        // floor(1024 · R / (R + 1000)), the datasheet's formula.
+        // floor(1024 · R / (R + 1000)), the datasheet's formula, R with the contact's 6 Ω on top.
         let planned: Vec<f64> = set.buttons[3..].iter().map(|band| band.centre_count).collect();
-        assert_eq!(planned, [491.0, 550.0, 700.0, 849.0]);
+        assert_eq!(planned, [492.0, 551.0, 700.0, 849.0]);
         assert!(set.buttons.iter().all(|band| band.accept.is_some()));
     }
 

@@ -204,40 +204,67 @@ impl<R: Read> CsvReader<R> {
 
     /// The reading in the current row.
     fn reading(&self) -> Result<RawReading, RowFault> {
-        let time = field(&self.row, Some(self.time_column));
-        let t_ms = plain_ms(time)
-            .or_else(|| parsed::<f64>(time))
+        let t_ms = self
+            .row
+            .get(self.time_column)
+            .and_then(plain_ms)
+            .or_else(|| parsed::<f64>(field(&self.row, Some(self.time_column))))
             .filter(|t_ms| (0.0..=LATEST_MS).contains(t_ms))
-            .ok_or_else(|| RowFault::Time(quoted(time)))?;
+            .ok_or_else(|| RowFault::Time(quoted(field(&self.row, Some(self.time_column)))))?;
         if t_ms < self.last_ms {
             return Err(RowFault::Backwards { from_ms: self.last_ms, to_ms: t_ms });
         }
         let mut raw = [RawReading::NONE; WIRES];
         for (wire, number) in raw.iter_mut().enumerate() {
-            let text = field(&self.row, self.wire_columns[wire]);
-            *number =
-                reading_in(text).ok_or_else(|| RowFault::Number { wire: wire + 1, text: quoted(text) })?;
+            *number = self
+                .number(self.wire_columns[wire])
+                .map_err(|text| RowFault::Number { wire: wire + 1, text: quoted(text) })?;
         }
         if raw == [RawReading::NONE; WIRES] {
             return Err(RowFault::NoNumber);
         }
-        let text = field(&self.row, self.feed_column);
-        let feed = reading_in(text).ok_or_else(|| RowFault::Feed(quoted(text)))?;
+        let feed = self.number(self.feed_column).map_err(|text| RowFault::Feed(quoted(text)))?;
         Ok(RawReading { t_ms, raw, feed })
+    }
+
+    /// The converter's number in a column of the current row, [`RawReading::NONE`] where there is none;
+    /// else what stands there.
+    fn number(&self, column: Option<usize>) -> Result<u16, &[u8]> {
+        let Some(text) = column.and_then(|column| self.row.get(column)) else { return Ok(RawReading::NONE) };
+        plain_number(text).map_or_else(
+            || {
+                let text = field(&self.row, column);
+                reading_in(text).ok_or(text)
+            },
+            Ok,
+        )
     }
 }
 
 /// The converter's number in a field, [`RawReading::NONE`] where it is empty.
 fn reading_in(text: &[u8]) -> Option<u16> {
-    match text {
-        [] => Some(RawReading::NONE),
-        // As nearly all are: up to four digits.
-        [_] | [_, _] | [_, _, _] | [_, _, _, _] if text.iter().all(u8::is_ascii_digit) => {
-            Some(text.iter().fold(0, |number, digit| 10 * number + u16::from(digit - b'0')))
-        }
-        _ => parsed(text),
+    if text.is_empty() {
+        Some(RawReading::NONE)
+    } else {
+        parsed(text).filter(|number| *number <= RawReading::TOP)
     }
-    .filter(|number| *number <= RawReading::TOP || *number == RawReading::NONE && text.is_empty())
+}
+
+/// A converter's number of up to four digits and nothing else, like nearly all; `None` for any other way
+/// to write one, which is then left to [`reading_in`].
+fn plain_number(text: &[u8]) -> Option<u16> {
+    if !(1..=4).contains(&text.len()) {
+        return None;
+    }
+    let mut number = 0;
+    for byte in text {
+        let digit = byte.wrapping_sub(b'0');
+        if digit > 9 {
+            return None;
+        }
+        number = 10 * number + u16::from(digit);
+    }
+    (number <= RawReading::TOP).then_some(number)
 }
 
 /// A time of digits and at most one point, like nearly all: `None` for any other way to write one, which
@@ -263,7 +290,9 @@ fn plain_ms(text: &[u8]) -> Option<f64> {
     }
     let digits = text.len() - usize::from(point);
     // Fifteen digits are below 2⁵³.
-    (1..TENS.len()).contains(&digits).then(|| whole as f64 / TENS[behind])
+    (1..TENS.len())
+        .contains(&digits)
+        .then(|| if behind == 0 { whole as f64 } else { whole as f64 / TENS[behind] })
 }
 
 /// Reads the next row into `row`; `false` at the end.
@@ -468,7 +497,9 @@ mod tests {
         #[test]
         fn a_number_is_read_as_any_whole_number_is(text in "[+]?[0-9]{1,7}") {
             let std = text.parse::<u16>().ok().filter(|number| *number <= RawReading::TOP);
-            prop_assert_eq!(reading_in(text.as_bytes()), std, "{}", text);
+            prop_assert_eq!(plain_number(text.as_bytes()).or_else(|| reading_in(text.as_bytes())), std);
+            let is_plain = text.len() <= 4 && !text.starts_with('+') && std.is_some();
+            prop_assert_eq!(plain_number(text.as_bytes()).is_some(), is_plain, "{}", text);
         }
 
         #[test]
