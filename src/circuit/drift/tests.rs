@@ -232,8 +232,7 @@ fn beside_a_factory_module_both_supplies_move_a_reading() {
     near(found.feed.down_count, 0.05 * now, 1e-9);
     near(found.reference.up_count, now / 0.95 - now, 1e-9);
     near(found.reference.down_count, now - now / 1.05, 1e-9);
-    let monitored =
-        Circuit { feed_monitor: Some(FeedMonitor { upper_ohm: 1e4, lower_ohm: 1e4 }), ..supply.clone() };
+    let monitored = Circuit { feed_monitor: Some(FeedMonitor { upper_ohm: 1e4, lower_ohm: 1e4 }), ..supply };
     assert!(!is_ratio(&monitored));
     let internal = Circuit { reference: Reference::Internal { volt: 1.1 }, ..supply };
     // 150 ppm/K over 65 K is 0.975 %.
