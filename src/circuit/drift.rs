@@ -6,7 +6,8 @@
 //! slope times a change:
 //!
 //! * **Feed**: a reading goes with the feed, `1024 · V / V_ref` (ATmega328P datasheet, ADC Conversion
-//!   Result). With the supply as reference, or with a feed monitor, it is a ratio and stays.
+//!   Result). With the supply as reference, or with a feed monitor, it is a ratio and stays. Where a
+//!   factory module feeds the ladder it goes with the module's supply.
 //! * **Temperature**: learned at 25 °C, used from the coldest to the hottest. The ladder's resistors are
 //!   of one lot and follow each other (50 ppm/K apart at most: resistor maker's note, FACTS B2), so they
 //!   drift as one; the sense resistor was bought elsewhere, and nothing says that it follows them: the
@@ -16,7 +17,7 @@
 //!   with what the wire shows; behind an end-of-line resistor it would show as less.
 //! * **Reference**: how far a reference other than the supply moves with temperature. Its tolerance is in
 //!   the learned reading. A feed monitor takes the reference out of a reading and puts its own two
-//!   resistors in.
+//!   resistors in. Beside a factory module the box's supply is a reference that moves as any feed does.
 //! * **Converter**: its stated error, all of it: how much of it changes with time isn't printed.
 
 use super::{Circuit, Parts, Reference, Sense};
@@ -30,8 +31,8 @@ pub const LEARNED_AT_C: f64 = 25.0;
 /// limit is printed).
 pub const REFERENCE_PER_K: f64 = 150e-6;
 
-/// How far the two resistors of a feed monitor drift apart, in 1/K: thick film of one lot (resistor
-/// maker's note, FACTS B2).
+/// How far two resistors of one lot drift apart at most, in 1/K: thick film (resistor maker's note, FACTS
+/// B2).
 pub const TRACKING_PER_K: f64 = 50e-6;
 
 /// How far something moves a reading, in counts, to either side; each 0 or more.
@@ -131,28 +132,39 @@ impl Limits {
         let held = |value: f64, most: f64| if value > 0.0 { value.min(most) } else { 0.0 };
         let away_k = held(LEARNED_AT_C - parts.cold_c, 1e3).max(held(parts.hot_c - LEARNED_AT_C, 1e3));
         let ratio = is_ratio(circuit);
-        let reference_per_k = match (circuit.reference, circuit.feed_monitor) {
-            (Reference::Supply, _) => 0.0,
-            (_, None) => REFERENCE_PER_K,
-            (_, Some(monitor)) => {
-                TRACKING_PER_K * monitor.upper_ohm / (monitor.upper_ohm + monitor.lower_ohm)
-            }
-        };
         Self {
             wear_ohm: if wears { held(parts.wear_ohm, 1e9) } else { 0.0 },
             ladder_share: held(parts.ladder_per_k * away_k, MOST_SHARE),
             sense_share: held(parts.sense_per_k * away_k, MOST_SHARE),
             feed_share: if ratio { 0.0 } else { held(parts.feed_tolerance, MOST_SHARE) },
-            reference_share: held(reference_per_k * away_k, MOST_SHARE),
+            reference_share: if circuit.has_two_supplies() {
+                held(parts.feed_tolerance, MOST_SHARE)
+            } else {
+                held(reference_per_k(circuit) * away_k, MOST_SHARE)
+            },
         }
     }
 }
 
 /// Whether a reading is a ratio, so that the feed cancels out of it: with the supply as reference, or
-/// with a feed monitor.
+/// with a feed monitor. Never where a factory module feeds the ladder: neither reaches its supply.
 #[must_use]
 pub fn is_ratio(circuit: &Circuit) -> bool {
-    circuit.reference == Reference::Supply || circuit.feed_monitor.is_some()
+    circuit.module.is_none() && (circuit.reference == Reference::Supply || circuit.feed_monitor.is_some())
+}
+
+/// How far what readings are measured against moves with temperature, in 1/K: a reference of its own, or
+/// with a feed monitor the monitor's divider, by its upper resistor's share of the difference of the two;
+/// 0 with the supply.
+#[must_use]
+pub fn reference_per_k(circuit: &Circuit) -> f64 {
+    match (circuit.reference, circuit.feed_monitor) {
+        (Reference::Supply, _) => 0.0,
+        (_, Some(monitor)) if is_ratio(circuit) => {
+            TRACKING_PER_K * monitor.upper_ohm / (monitor.upper_ohm + monitor.lower_ohm)
+        }
+        _ => REFERENCE_PER_K,
+    }
 }
 
 /// The reading of a resistance seen in a state of the circuit, in counts, 0 to 1023, fraction kept.
@@ -170,7 +182,7 @@ pub fn stressed_count(circuit: &Circuit, seen_ohm: f64, stress: &Stress) -> f64 
     };
     let changed = Circuit { sense_ohm: circuit.sense_ohm * (1.0 + stress.sense_share), ..circuit.clone() };
     let feed = if is_ratio(circuit) { 1.0 } else { 1.0 + stress.feed_share };
-    let reference = if circuit.reference == Reference::Supply { 1.0 } else { 1.0 + stress.reference_share };
+    let reference = if circuit.is_ratiometric() { 1.0 } else { 1.0 + stress.reference_share };
     (changed.ideal_count(ohm) * feed / reference).clamp(0.0, TOP_COUNT)
 }
 

@@ -24,8 +24,8 @@ use crate::units::{SCALE_COUNT, TOP_COUNT};
 use crate::wheel::beside;
 
 pub use drift::{
-    Drift, LEARNED_AT_C, REFERENCE_PER_K, Shift, Stress, TRACKING_PER_K, drift, is_ratio, seen_ohm,
-    stressed_count,
+    Drift, LEARNED_AT_C, REFERENCE_PER_K, Shift, Stress, TRACKING_PER_K, drift, is_ratio, reference_per_k,
+    seen_ohm, stressed_count,
 };
 pub use filter::{Filter, FilterReport, HOLD_S, PIN_AMP, SETTLE_SHARE, SHORT_V};
 pub use hookup::{EndReturn, Hookup, HookupError, NodePoint};
@@ -99,7 +99,13 @@ pub struct Circuit {
     pub feed_v: f64,
     /// What the converter measures against.
     pub reference: Reference,
-    /// Contact and slip ring in series with each button, in ohms; 0 or more.
+    /// What contact and slip ring add in use to what the meter showed of a pressed button, in ohms; 0 or
+    /// more. It stands in series with each button, and not with a wire at rest.
+    ///
+    /// A meter across the wire and its return, button pressed, has that press's contact and slip ring in
+    /// its reading already: then this is 0. It is given where the readings hold none of it, because they
+    /// are a drawing's or were taken at the switch itself. [`Circuit::pressed_ohm`] is where the two meet;
+    /// what was learned holds it, as any reading in use does.
     pub contact_ohm: f64,
     /// A path from the sense node to ground that should not be there, in ohms.
     pub leak_ohm: Option<f64>,
@@ -123,8 +129,8 @@ pub struct Module {
     pub supply_v: f64,
 }
 
-/// The divider through which the box watches the feed. Only where the reference isn't the supply, or
-/// where a factory module feeds the ladder.
+/// The divider through which the box watches the feed. Only where the reference isn't the supply; a
+/// factory module's feed can't be reached from the wire ([`Problem::ModuleMonitor`]).
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct FeedMonitor {
     /// From the feed to the box's pin, in ohms; above 0.
@@ -188,6 +194,30 @@ impl Circuit {
     #[must_use]
     pub fn is_ratiometric(&self) -> bool {
         self.reference == Reference::Supply && self.module.is_none()
+    }
+
+    /// What a wire shows in use while a button is pressed alone, in ohms, from what the meter showed of
+    /// it: [`Circuit::contact_ohm`] on top. Everything that goes from the meter to a reading goes through
+    /// here; what can't be (below 0, or no number) is handed on as it is.
+    #[must_use]
+    pub fn pressed_ohm(&self, meter_ohm: f64) -> f64 {
+        meter_ohm + self.contact_ohm
+    }
+
+    /// The count as the converter gives it for a button that the meter showed so many ohms of; `None`
+    /// where that is no resistance, or the circuit is no number.
+    #[must_use]
+    pub fn pressed_count(&self, meter_ohm: f64) -> Option<u16> {
+        let ohm = self.pressed_ohm(meter_ohm);
+        let is_sound = meter_ohm >= 0.0 && ohm.is_finite();
+        self.count(ohm).filter(|_| is_sound)
+    }
+
+    /// Whether a reading goes with two supplies that nothing ties together: a factory module feeds the
+    /// ladder, and the box measures against its own.
+    #[must_use]
+    pub fn has_two_supplies(&self) -> bool {
+        self.reference == Reference::Supply && self.module.is_some()
     }
 
     /// The sense node's share of the feed, 0 to 1, for a resistance seen across the wire and its

@@ -101,6 +101,12 @@ pub enum Problem {
          module's pull-up, or disconnect the module."
     )]
     ModuleSense,
+    /// A feed monitor beside a factory module.
+    #[error(
+        "A factory module feeds the ladder, and a feed monitor can't reach its supply from the wire: it would \
+         watch another feed and shift every reading. Take the feed monitor out."
+    )]
+    ModuleMonitor,
     /// The box's supply beside a factory module.
     #[error("The box's own supply is {volt} V. Give its voltage by the meter, above 0 V.")]
     ModuleSupply {
@@ -185,6 +191,7 @@ impl Circuit {
             refuse(!is_above_zero(module.supply_v), Problem::ModuleSupply { volt: module.supply_v });
             refuse(feed_v > HIGHEST_IDLE_V, Problem::ModuleIdle { volt: feed_v });
             refuse(sense == Sense::PullDown, Problem::ModuleSense);
+            refuse(feed_monitor.is_some(), Problem::ModuleMonitor);
         }
         refuse(!is_zero_or_more(filter.series_ohm), Problem::FilterOhm { ohm: filter.series_ohm });
         refuse(!is_zero_or_more(filter.farad), Problem::FilterFarad { farad: filter.farad });
@@ -238,6 +245,20 @@ mod tests {
 
     fn said(circuit: &Circuit) -> Vec<String> {
         circuit.check().iter().map(Problem::to_string).collect()
+    }
+
+    #[test]
+    fn a_feed_monitor_beside_a_factory_module_is_refused_for_it_watches_another_feed() {
+        let circuit = Circuit {
+            sense: Sense::PullUp,
+            module: Some(crate::circuit::Module { supply_v: 5.0 }),
+            feed_monitor: Some(FeedMonitor { upper_ohm: 1e4, lower_ohm: 1e4 }),
+            ..good()
+        };
+        assert_eq!(circuit.check(), [Problem::ModuleMonitor]);
+        assert!(Problem::ModuleMonitor.is_error());
+        assert!(said(&circuit)[0].ends_with("Take the feed monitor out."), "{:?}", said(&circuit));
+        assert!(Circuit { feed_monitor: None, ..circuit }.check().is_empty());
     }
 
     #[test]

@@ -47,7 +47,23 @@ pub enum StageError {
         /// What it may be.
         least: &'static str,
     },
+    /// A value that no stage has, with which nothing can be told.
+    #[error("{key} is {value:e}. Give {what}, {most:e} at most.")]
+    TooMuch {
+        /// Which key.
+        key: &'static str,
+        /// Its value.
+        value: f64,
+        /// What it is.
+        what: &'static str,
+        /// The most it may be.
+        most: f64,
+    },
 }
+
+/// The most volts, ohms, farads and microseconds that are answered for: far beyond any stage's, so that a
+/// slip is told and no answer is a number's overflow.
+const MOST: [f64; 4] = [1e6, 1e15, 1.0, 1e12];
 
 impl From<StageError> for CliError {
     fn from(error: StageError) -> Self {
@@ -115,20 +131,24 @@ pub fn report(json: &str) -> Result<StageReport, StageError> {
     let question: Question = serde_json::from_str(json)?;
     let Question { drive_v, base_ohm, base_pulldown_ohm, series_ohm, .. } = question;
     let Question { pull_up_ohm, pull_up_v, line_farad, mark_us, device, .. } = question;
-    for (key, value, what, at_least_0) in [
-        ("drive_v", drive_v, "what the pin drives in volts", true),
-        ("base_ohm", base_ohm, "the resistor from pin to base in ohms", false),
-        ("base_pulldown_ohm", base_pulldown_ohm, "the resistor from base to ground in ohms", false),
-        ("series_ohm", series_ohm, "the resistor from collector to line in ohms", true),
-        ("pull_up_ohm", pull_up_ohm, "the stereo's pull-up in ohms", false),
-        ("pull_up_v", pull_up_v, "what the line stands at by itself in volts", true),
-        ("line_farad", line_farad, "the line's capacitance in farads", true),
-        ("mark_us", mark_us, "the shortest mark in microseconds", false),
+    let [volts, ohms, farads, micros] = MOST;
+    for (key, value, what, at_least_0, most) in [
+        ("drive_v", drive_v, "what the pin drives in volts", true, volts),
+        ("base_ohm", base_ohm, "the resistor from pin to base in ohms", false, ohms),
+        ("base_pulldown_ohm", base_pulldown_ohm, "the resistor from base to ground in ohms", false, ohms),
+        ("series_ohm", series_ohm, "the resistor from collector to line in ohms", true, ohms),
+        ("pull_up_ohm", pull_up_ohm, "the stereo's pull-up in ohms", false, ohms),
+        ("pull_up_v", pull_up_v, "what the line stands at by itself in volts", true, volts),
+        ("line_farad", line_farad, "the line's capacitance in farads", true, farads),
+        ("mark_us", mark_us, "the shortest mark in microseconds", false, micros),
     ] {
         let fits = value.is_finite() && if at_least_0 { value >= 0.0 } else { value > 0.0 };
         if !fits {
             let least = if at_least_0 { "0 or more" } else { "above 0" };
             return Err(StageError::Value { key, value, what, least });
+        }
+        if value > most {
+            return Err(StageError::TooMuch { key, value, what, most });
         }
     }
     let device = Device::named(&device).ok_or(StageError::Device(device))?;
@@ -275,6 +295,8 @@ mod tests {
                 "line_farad is -0.000000001. Give the line's capacitance in farads, 0 or more.",
             ),
             ("mark_us", "0", "mark_us is 0. Give the shortest mark in microseconds, above 0."),
+            ("drive_v", "1e308", "drive_v is 1e308. Give what the pin drives in volts, 1e6 at most."),
+            ("line_farad", "1.5", "line_farad is 1.5e0. Give the line's capacitance in farads, 1e0 at most."),
             (
                 "device",
                 "\"2n3904\"",

@@ -30,7 +30,7 @@ pub struct YieldArgs {
     /// The project file
     pub file: PathBuf,
     /// How many boxes to build, 1 to 1000000000
-    #[arg(long, value_name = "N", default_value_t = 1_000_000)]
+    #[arg(long, value_name = "N", default_value_t = 1_000_000, allow_negative_numbers = true)]
     pub boxes: u64,
     /// Where their chance begins
     #[arg(long, value_name = "S", default_value_t = 1)]

@@ -9,24 +9,33 @@ pub(super) fn look(project: &Project, found: &mut Vec<Finding>) {
     let bands = banding::bands(project);
     // Two rungs that meet say the same of each other; once is enough.
     let mut said: Vec<(Rung, Rung)> = Vec::new();
+    // A factory module's resistor isn't ours to choose.
+    let has_module = project.circuit.as_ref().is_some_and(|circuit| circuit.module.is_some());
+    let choose = |another: &str| {
+        let first = if has_module { "disconnect the factory module and " } else { "" };
+        format!("{first}choose {another} sense resistor")
+    };
     for (index, button) in project.wheel.buttons.iter().enumerate() {
         let Some(verdict) = bands.verdict(index) else { continue };
         let (level, advice) = match verdict.grade() {
             _ if matches!(verdict, Verdict::Meets { .. }) => (
                 Level::Caution,
-                "Choose a sense resistor that spreads them, or re-check the wheel now and then: V at Learn.",
+                format!("Re-check the wheel now and then: V at Learn; or {} that spreads them.", choose("a")),
             ),
             _ if matches!(verdict, Verdict::Trimmed { .. }) => {
-                (Level::Caution, "Move the edge back out, or reset it: Learn, Bands.")
+                (Level::Caution, "Move the edge back out, or reset it: Learn, Bands.".to_owned())
             }
             Grade::Good | Grade::Open => continue,
             Grade::Caution => (
                 Level::Caution,
-                "Learn both again with firm presses; if it stays so, another sense resistor spreads them.",
+                format!(
+                    "Learn both again with firm presses; if it stays so, {} that spreads them.",
+                    choose("another")
+                ),
             ),
             Grade::Stop => (
                 Level::Error,
-                "Learn both again; if it stays so, choose another sense resistor, or use only one of them.",
+                format!("Learn both again; if it stays so, {}, or use only one of them.", choose("another")),
             ),
         };
         let what = verdict.text(&|rung| match rung {
@@ -39,7 +48,7 @@ pub(super) fn look(project: &Project, found: &mut Vec<Finding>) {
             }
             said.push((of, other));
         }
-        found.push(Finding::new(level, Station::Learn, format!("learned.{}", button.id.0), what, advice));
+        found.push(Finding::new(level, Station::Learn, format!("learned.{}", button.id.0), what, &advice));
     }
     rechecked(project, &bands, found);
 }

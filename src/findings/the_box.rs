@@ -6,7 +6,7 @@ mod slow_press;
 
 use super::{Finding, Level, Station, called};
 use crate::bands::{BandSet, Rung, auto_settle_count, noise_count};
-use crate::circuit::{Problem, Reference};
+use crate::circuit::{Problem, Reference, is_ratio};
 use crate::image::{build, check as image_check};
 use crate::project::{Gesture, Project, SeatCount, banding, settle_count};
 use crate::units::{TOP_COUNT, count_text, volt_text};
@@ -136,23 +136,26 @@ pub struct FeedShift {
 }
 
 /// Where each rung that has a band goes when it was learned at one feed and is read at another, in
-/// volts. Empty where a reading doesn't depend on the feed: with the supply as reference, with a feed
-/// monitor, or where the circuit isn't known.
+/// volts. Empty where a reading doesn't depend on the box's feed: with the supply as reference, with a
+/// feed monitor, where a factory module feeds the ladder and the reference isn't the supply either, or
+/// where the circuit isn't known.
 ///
 /// With a reference that stays, a reading goes with the feed: `1024 · V / V_ref` (ATmega328P datasheet,
-/// ADC Conversion Result), and every divider's voltage with it.
+/// ADC Conversion Result), and every divider's voltage with it. With a module it is the other way about:
+/// what feeds the ladder stays, and the box's feed is `V_ref`.
 #[must_use]
 pub fn feed_shift(project: &Project, bands: &BandSet, from_v: f64, to_v: f64) -> Vec<FeedShift> {
-    let stays = project
-        .circuit
-        .as_ref()
-        .is_some_and(|circuit| circuit.reference != Reference::Supply && circuit.feed_monitor.is_none());
-    if !stays {
+    let Some(circuit) = project.circuit.as_ref() else { return Vec::new() };
+    let by_share = if circuit.has_two_supplies() {
+        from_v / to_v
+    } else if is_ratio(circuit) || circuit.module.is_some() {
         return Vec::new();
-    }
+    } else {
+        to_v / from_v
+    };
     let shifted = bands.bands().filter(|band| band.measured).filter_map(|band| {
         let accept = band.accept?;
-        let to_count = (band.centre_count * to_v / from_v).min(TOP_COUNT);
+        let to_count = (band.centre_count * by_share).min(TOP_COUNT);
         let leaves = !accept.holds(to_count);
         let lands = bands.which(band.wire, to_count).filter(|&rung| leaves && rung != band.rung);
         Some(FeedShift { rung: band.rung, from_count: band.centre_count, to_count, leaves, lands })
@@ -162,16 +165,29 @@ pub fn feed_shift(project: &Project, bands: &BandSet, from_v: f64, to_v: f64) ->
 
 fn moving_feed(project: &Project, bands: &BandSet, found: &mut Vec<Finding>) {
     let shifts = feed_shift(project, bands, LAPTOP_FEED_V, VEHICLE_FEED_V);
-    let Some(against) = project.circuit.as_ref().and_then(|circuit| match circuit.reference {
-        Reference::Supply => None,
-        Reference::Internal { volt } => Some(format!("the chip's own reference of {}", volt_text(volt))),
-        Reference::External { .. } => Some(format!("a reference of {}", volt_text(circuit.reference_v()))),
-    }) else {
-        return;
+    let Some(circuit) = project.circuit.as_ref().filter(|_| !shifts.is_empty()) else { return };
+    let (against, way, share) = match circuit.reference {
+        Reference::Internal { volt } => {
+            let against =
+                format!("the chip's own reference of {} and there is no feed monitor", volt_text(volt));
+            (against, "higher", VEHICLE_FEED_V / LAPTOP_FEED_V - 1.0)
+        }
+        Reference::External { .. } => {
+            let volt = volt_text(circuit.reference_v());
+            let against = format!("a reference of {volt} and there is no feed monitor");
+            (against, "higher", VEHICLE_FEED_V / LAPTOP_FEED_V - 1.0)
+        }
+        Reference::Supply => {
+            let against = "the box's supply and a factory module feeds the ladder".to_owned();
+            (against, "lower", 1.0 - LAPTOP_FEED_V / VEHICLE_FEED_V)
+        }
     };
-    if shifts.is_empty() {
-        return;
-    }
+    let advice = if circuit.module.is_some() {
+        "Learn again on the power the box will run on, or disconnect the module and pull the wire up to the \
+         box's own supply."
+    } else {
+        "Measure against the supply, or fit a feed monitor, or learn again on the power the box will run on."
+    };
     let name = |rung: Rung| banding::rung_name(project, rung);
     let each: Vec<String> = shifts
         .iter()
@@ -190,13 +206,13 @@ fn moving_feed(project: &Project, bands: &BandSet, found: &mut Vec<Finding>) {
         if lands { Level::Error } else { Level::Caution },
         "circuit.reference",
         format!(
-            "The converter measures against {against} and there is no feed monitor: what was learned at {} on laptop power reads {:.1} % higher at {} on vehicle power: {}.",
+            "The converter measures against {against}: what was learned at {} on laptop power reads {:.1} % {way} at {} on vehicle power: {}.",
             volt_text(LAPTOP_FEED_V),
-            (VEHICLE_FEED_V / LAPTOP_FEED_V - 1.0) * 100.0,
+            share * 100.0,
             volt_text(VEHICLE_FEED_V),
             each.join("; ")
         ),
-        "Measure against the supply, or fit a feed monitor, or learn again on the power the box will run on.",
+        advice,
     ));
 }
 

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use super::{Finding, Level, Station, called, listed};
 use crate::bands::Rung;
-use crate::circuit::{Reference, Sense};
+use crate::circuit::{Circuit, Sense};
 use crate::project::{Project, Readings, bands, odd_text};
 use crate::wheel::{CheckVerdict, Sureness, Topology, wire_colours};
 
@@ -79,7 +79,7 @@ fn check(project: &Project, found: &mut Vec<Finding>) {
 
 fn odd(project: &Project, readings: &Readings, found: &mut Vec<Finding>) {
     // Another reference than the supply moves them all by its own tolerance: that is told at the box.
-    let by_supply = project.circuit.as_ref().is_some_and(|circuit| circuit.reference == Reference::Supply);
+    let by_supply = project.circuit.as_ref().is_some_and(Circuit::is_ratiometric);
     for wire in readings.wires.iter().filter(|_| by_supply) {
         if let Some((off, of)) = wire.circuit_off {
             found.push(Finding::new(

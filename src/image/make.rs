@@ -92,6 +92,14 @@ impl<'a> Maker<'a> {
     fn feed_count(&mut self) -> Option<f64> {
         let circuit = self.project.circuit.as_ref()?;
         let monitor = circuit.feed_monitor?;
+        if circuit.module.is_some() {
+            self.refuse(
+                "circuit.feed_monitor".to_owned(),
+                "A factory module feeds the ladder, and the feed monitor watches another feed.".to_owned(),
+                "Take the feed monitor out at the Circuit station.",
+            );
+            return None;
+        }
         let pin_v = monitor.pin_v(circuit.feed_v);
         let count = SCALE_COUNT * pin_v / circuit.reference_v();
         if !(1.0..=TOP_COUNT).contains(&count) {

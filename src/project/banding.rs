@@ -2,7 +2,6 @@
 //! name handed back. Knows no file and no screen, and computes nothing itself.
 
 use crate::bands::{Band, BandSet, ButtonInput, Edge, Input, Rung, Settings, Verdict};
-use crate::units::TOP_COUNT;
 
 use super::{Project, feed_off};
 
@@ -68,7 +67,7 @@ pub fn verdict_text(project: &Project, verdict: &Verdict) -> String {
         Verdict::Planned { .. } | Verdict::PlannedClose { .. } | Verdict::Unlearned { .. }
     );
     match feed_off(project).filter(|_| measured) {
-        Some(off) => format!("{said} Provisional: the feed was {}.", off.share_text()),
+        Some(off) => format!("{said} Provisional: {} {}.", off.what(), off.share_text()),
         None => said,
     }
 }
@@ -83,11 +82,9 @@ pub fn edges_text(project: &Project, bands: &BandSet, band: &Band) -> Vec<String
     low.into_iter().chain(high).collect()
 }
 
-/// What the converter should read for a resistance by the meter, whose reading has the contact in
-/// it already; a converter drops the fraction.
+/// What the converter should read for a resistance by the meter: as [`Project::predict`] says.
 fn planned_count(project: &Project, meter_ohm: Option<f64>) -> Option<f64> {
-    let count = project.circuit.as_ref()?.ideal_count(meter_ohm?);
-    count.is_finite().then(|| count.floor().clamp(0.0, TOP_COUNT))
+    project.circuit.as_ref()?.pressed_count(meter_ohm?).map(f64::from)
 }
 
 fn has_two_wires(project: &Project) -> bool {
@@ -145,9 +142,9 @@ mod tests {
         let set = bands(&wheel(&[&[82.0, 83.0, 85.0], &[217.0, 218.0, 218.0], &[357.0, 358.0, 359.0]]));
         let measured: Vec<bool> = set.buttons.iter().map(|band| band.measured).collect();
         assert_eq!(measured, [true, true, true, false, false, false, false]);
-        // floor(1024 · R / (R + 1000)), the datasheet's formula.
+        // floor(1024 · R / (R + 1000)), the datasheet's formula, R with the contact's 6 Ω on top.
         let planned: Vec<f64> = set.buttons[3..].iter().map(|band| band.centre_count).collect();
-        assert_eq!(planned, [491.0, 550.0, 700.0, 849.0]);
+        assert_eq!(planned, [492.0, 551.0, 700.0, 849.0]);
         assert!(set.buttons.iter().all(|band| band.accept.is_some()));
     }
 

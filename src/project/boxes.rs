@@ -6,21 +6,12 @@ use crate::bands::{ASSUMED_WITHIN_COUNT, Accept, Band, BandSet, RestLevel, Rung,
 use crate::circuit::tolerance::{
     BoxModel, BoxRun, BoxRung, BoxTally, BoxWire, Drifts, MOST_BOXES, ModelError,
 };
-use crate::circuit::{Circuit, Problem, Reference};
-use crate::units::{SCALE_COUNT, TOP_COUNT, WIRES, ohm_text};
+use crate::circuit::{Circuit, Problem, TRACKING_PER_K, is_ratio, own_ohm, reference_per_k};
+use crate::units::{SCALE_COUNT, TOP_COUNT, WIRES, count_text, ohm_text};
 use crate::wheel::{Ladder, Topology};
 
 use super::banding::bands;
 use super::{ButtonId, Project};
-
-/// How far two resistors of one lot are apart in their temperature coefficients at most, in 1/K: thick film
-/// (resistor maker's note, FACTS B2).
-const LOT_SPREAD_PER_K: f64 = 50e-6;
-
-/// How far a reference other than the supply moves with temperature, in 1/K: 1 % from 25 °C to the
-/// coldest or hottest (ATmega328P datasheet 8161D, typical characteristics, from memory: no limit is
-/// printed).
-const REFERENCE_PER_K: f64 = 150e-6;
 
 /// Counts next to the converter's ends that are taken for an open wire at rest.
 const NEAR_END_COUNT: f64 = 1.5;
@@ -58,6 +49,20 @@ pub enum BoxesError {
     AtTop {
         /// Which.
         id: ButtonId,
+    },
+    /// A button that was learned where this circuit reads nothing.
+    #[error(
+        "{} was learned at {} counts, which this circuit gives for no resistance: it reads {} at most. Check \
+         its values at the Circuit station, or learn the button again.",
+        id.0, count_text(*.count, 0), count_text(*.most_count, 0)
+    )]
+    NotOfCircuit {
+        /// Which.
+        id: ButtonId,
+        /// What it was learned at, in counts.
+        count: f64,
+        /// The most it reads with any resistance, in counts.
+        most_count: f64,
     },
     /// A button that shows more than the wire at rest.
     #[error(
@@ -285,8 +290,8 @@ fn whole(project: &Project, circuit: &Circuit) -> Project {
     project
 }
 
-/// What each button shows across its wire and the return, contact included, in ohms: by what was learned,
-/// else by the meter.
+/// What each button shows across its wire and the return in use, contact included, in ohms: by what was
+/// learned, else by the meter.
 fn seen_ohms(project: &Project, circuit: &Circuit, set: &BandSet) -> Result<Vec<f64>, BoxesError> {
     let mut ohms = Vec::new();
     let mut unknown = Vec::new();
@@ -295,10 +300,18 @@ fn seen_ohms(project: &Project, circuit: &Circuit, set: &BandSet) -> Result<Vec<
         if let Some(band) = measured {
             // A converter drops the fraction: what reads 551 is half a count more on average.
             let count = band.centre_count + 0.5;
-            let at_top = || BoxesError::AtTop { id: button.id.clone() };
-            ohms.push(circuit.ohm_from_count(count).ok_or_else(at_top)?);
+            let no_ohms = || {
+                let id = button.id.clone();
+                let most_count = circuit.ideal_count(f64::INFINITY).max(circuit.ideal_count(0.0));
+                if count < TOP_COUNT {
+                    BoxesError::NotOfCircuit { id, count: band.centre_count, most_count }
+                } else {
+                    BoxesError::AtTop { id }
+                }
+            };
+            ohms.push(circuit.ohm_from_count(count).ok_or_else(no_ohms)?);
         } else if let Some(ohm) = button.meter_ohm.filter(|ohm| ohm.is_finite() && *ohm >= 0.0) {
-            ohms.push(ohm);
+            ohms.push(circuit.pressed_ohm(ohm));
         } else {
             unknown.push(button.id.clone());
         }
@@ -334,18 +347,15 @@ fn ladder(
     if let Some(error) = above {
         return Err(error);
     }
-    let seen = order.iter().map(|&index| ohms[index]);
+    let open_ohm = rest_ohm.unwrap_or(f64::INFINITY);
+    let own = order.iter().map(|&index| own_ohm(topology, ohms[index], open_ohm, contact_ohm));
     let (ohm, end_ohm) = match topology {
         Topology::Series => {
-            let mut before = contact_ohm;
-            let steps = seen.map(|ohm| ohm - std::mem::replace(&mut before, ohm)).collect();
-            let last_tap_ohm = before - contact_ohm;
+            let mut last_tap_ohm = 0.0;
+            let steps = own.map(|tap_ohm| tap_ohm - std::mem::replace(&mut last_tap_ohm, tap_ohm)).collect();
             (steps, rest_ohm.map(|rest_ohm| rest_ohm - last_tap_ohm))
         }
-        Topology::Parallel => {
-            let alone = |ohm: f64| rest_ohm.map_or(ohm, |rest_ohm| ohm / (1.0 - ohm / rest_ohm));
-            (seen.map(|ohm| alone(ohm) - contact_ohm).collect(), rest_ohm)
-        }
+        Topology::Parallel => (own.collect(), rest_ohm),
     };
     Ok(Ladder { topology, ohm, end_ohm })
 }
@@ -357,7 +367,7 @@ fn drifts(project: &Project, circuit: &Circuit, basis: Basis) -> Drifts {
     let mut drifts = Drifts {
         ladder_tolerance: planned(parts.ladder_tolerance),
         ladder_per_k: parts.ladder_per_k,
-        ladder_tracking_per_k: parts.ladder_per_k.min(0.5 * LOT_SPREAD_PER_K),
+        ladder_tracking_per_k: parts.ladder_per_k.min(0.5 * TRACKING_PER_K),
         sense_tolerance: planned(parts.sense_tolerance),
         sense_per_k: parts.sense_per_k,
         wear_ohm: parts.wear_ohm,
@@ -365,20 +375,19 @@ fn drifts(project: &Project, circuit: &Circuit, basis: Basis) -> Drifts {
         hot_c: parts.hot_c,
         ..Drifts::default()
     };
-    match (circuit.reference, circuit.feed_monitor) {
-        (Reference::Supply, _) => {}
-        (_, None) => {
-            drifts.feed_tolerance = parts.feed_tolerance;
-            drifts.reference_tolerance = planned(parts.reference_tolerance);
-            drifts.reference_per_k = REFERENCE_PER_K;
-        }
-        (_, Some(monitor)) => {
-            // Feed and reference cancel; a divider moves by its upper resistor's share of the difference
-            // of its two resistors, bought like the sense resistor.
-            let share = monitor.upper_ohm / (monitor.upper_ohm + monitor.lower_ohm);
-            drifts.reference_tolerance = planned(2.0 * parts.sense_tolerance * share);
-            drifts.reference_per_k = LOT_SPREAD_PER_K * share;
-        }
+    drifts.reference_per_k = reference_per_k(circuit);
+    if circuit.has_two_supplies() {
+        // Neither is in what was learned: both move from one ignition to the next.
+        drifts.feed_tolerance = parts.feed_tolerance;
+        drifts.reference_tolerance = parts.feed_tolerance;
+    } else if !is_ratio(circuit) {
+        drifts.feed_tolerance = parts.feed_tolerance;
+        drifts.reference_tolerance = planned(parts.reference_tolerance);
+    } else if let (false, Some(monitor)) = (circuit.is_ratiometric(), circuit.feed_monitor) {
+        // Feed and reference cancel; a divider moves by its upper resistor's share of the difference of its
+        // two resistors, bought like the sense resistor.
+        let share = monitor.upper_ohm / (monitor.upper_ohm + monitor.lower_ohm);
+        drifts.reference_tolerance = planned(2.0 * parts.sense_tolerance * share);
     }
     drifts
 }

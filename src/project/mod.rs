@@ -7,6 +7,8 @@ mod dwell;
 mod feed;
 mod ids;
 mod list;
+#[cfg(test)]
+mod meter_tests;
 mod model;
 pub mod netlist;
 mod outline;
@@ -32,7 +34,7 @@ mod words;
 pub use banding::bands;
 pub use boxes::{Basis, BoxesError, BoxesPlan, BuiltBoxes, BuiltRung};
 pub use dwell::{DwellChoice, DwellError, ReplayedPress, dwell_choice, dwell_input, replayed, settle_count};
-pub use feed::{FEED_NOTICED_SHARE, FeedOff, feed_off, feed_off_at};
+pub use feed::{FEED_NOTICED_SHARE, FeedOff, feed_off, feed_off_at, planned_feed_v};
 pub use ids::unique_id;
 pub use list::{
     LineFault, ListFormat, ListMerge, ListRead, Listed, MAX_COMMAND_NAME, MAX_FAULTS, MAX_LIST_BYTES,
@@ -47,7 +49,7 @@ pub use place::{Place, Step};
 pub use predict::{ButtonPrediction, PredictError, Prediction, RestPrediction};
 pub use readings::{Limit, OddReading, ReadingRow, Readings, WireReadings, meter_text, odd_text};
 pub use recheck::{Checked, checked};
-pub use seat::{SeatCheck, SeatCount, SeatOutcome, SeatPress, error_rate_at_most};
+pub use seat::{SeatCheck, SeatCount, SeatOutcome, SeatPress};
 pub use sense_choice::{SenseChoice, SenseChoiceError, SenseCosts, bag_text};
 pub use stage::{ASSUMED, ProjectStage, output_stage};
 pub use text::{MAX_BYTES, Opened, ReadError, ReadOnly, UnknownField, Warning, read, write};

@@ -88,7 +88,8 @@ pub enum PredictError {
 
 impl Project {
     /// What every button, pressed alone, and every wire at rest should read: the meter's resistance
-    /// across wire and return plus the circuit's contact resistance. A wire is at rest open unless
+    /// across wire and return, with what contact and slip ring add to it in use
+    /// ([`Circuit::pressed_ohm`]). A wire is at rest open unless
     /// the project says otherwise.
     ///
     /// # Errors
@@ -132,11 +133,10 @@ fn pressed(circuit: &Circuit, button: &Button) -> Result<ButtonPrediction, Predi
         return Err(PredictError::Wire { id, wire });
     }
     let meter_ohm = button.meter_ohm.unwrap_or(f64::NAN);
-    let ohm = meter_ohm + circuit.contact_ohm;
-    let sound = meter_ohm >= 0.0 && ohm.is_finite();
-    match circuit.count(ohm) {
-        Some(count) if sound => Ok(ButtonPrediction { id, wire, ohm, volt: circuit.node_v(ohm), count }),
-        _ => Err(PredictError::Meter { id, ohm: meter_ohm }),
+    let ohm = circuit.pressed_ohm(meter_ohm);
+    match circuit.pressed_count(meter_ohm) {
+        Some(count) => Ok(ButtonPrediction { id, wire, ohm, volt: circuit.node_v(ohm), count }),
+        None => Err(PredictError::Meter { id, ohm: meter_ohm }),
     }
 }
 

@@ -4,8 +4,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::bands::{BandSet, Rung};
-use crate::circuit::{Circuit, Reference};
-use crate::units::{TOP_COUNT, WIRES, count_text};
+use crate::circuit::Circuit;
+use crate::units::{WIRES, count_text};
 use crate::wheel::{
     CheckFacts, CheckReport, Fit, FitInput, OddWhy, PairSeen, Topology, beside, fit, meter_error_ohm,
 };
@@ -49,7 +49,7 @@ pub struct ReadingRow {
     pub promised_count: Option<f64>,
     /// What was learned, in counts.
     pub learned_count: Option<f64>,
-    /// The same in ohms, by the circuit.
+    /// The same in ohms as the meter would show them, by the circuit.
     pub learned_ohm: Option<f64>,
     /// How far the two may lie apart.
     pub limit: Option<Limit>,
@@ -102,7 +102,9 @@ impl Limit {
         let slope = circuit.slope_count_per_ohm(ohm).abs();
         // The count depends on R / R_sense, so that 1 % of either moves it alike.
         let mut parts = project.parts.sense_tolerance * ohm * slope;
-        if circuit.reference != Reference::Supply {
+        if circuit.has_two_supplies() {
+            parts = parts.hypot(2.0_f64.sqrt() * project.parts.feed_tolerance * circuit.ideal_count(ohm));
+        } else if !circuit.is_ratiometric() {
             parts = parts.hypot(project.parts.reference_tolerance * circuit.ideal_count(ohm));
         }
         let converter = project.plan.converter_error_count;
@@ -224,9 +226,13 @@ impl Project {
             }
         };
         let circuit = self.circuit.as_ref();
+        let is_button = matches!(rung, Rung::Button(_));
         let promised = |circuit: &Circuit, ohm: f64| {
-            let count = circuit.ideal_count(ohm);
-            count.is_finite().then(|| count.floor().clamp(0.0, TOP_COUNT))
+            if is_button { circuit.pressed_count(ohm) } else { circuit.count(ohm) }.map(f64::from)
+        };
+        // As the meter would show it: without what contact and slip ring add in use.
+        let metered = |circuit: &Circuit, seen_ohm: f64| {
+            if is_button { (seen_ohm - circuit.contact_ohm).max(0.0) } else { seen_ohm }
         };
         let mut row = ReadingRow {
             rung,
@@ -236,14 +242,15 @@ impl Project {
             learned_count,
             learned_ohm: circuit
                 .zip(learned_count)
-                .and_then(|(circuit, count)| circuit.ohm_from_count(count)),
+                .and_then(|(circuit, count)| Some(metered(circuit, circuit.ohm_from_count(count)?))),
             limit: None,
             odd: None,
         };
         if let (Some(circuit), Some(ohm), Some(difference_count)) =
             (circuit, meter_ohm, row.difference_count())
         {
-            let limit = Limit::at(self, circuit, ohm, sigma_count);
+            let in_use_ohm = if is_button { circuit.pressed_ohm(ohm) } else { ohm };
+            let limit = Limit::at(self, circuit, in_use_ohm, sigma_count);
             row.limit = Some(limit);
             if difference_count.abs() > limit.count() {
                 let learned_ohm = row.learned_ohm;

@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::bands::{Press, RestLevel, Touch};
-use crate::circuit::Sense;
+use crate::circuit::{Reference, Sense};
 use crate::project::{ButtonId, LearnedButton, TwoMetered, WireInfo, banding};
 
 /// The demo's seven buttons, learned at the counts of the picture.

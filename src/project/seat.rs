@@ -4,6 +4,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::{ButtonId, CommandId, Gesture};
+use crate::bands::dwell::{CONFIDENCE, upper_bound};
 
 /// A seat check, whole or as far as it came.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
@@ -94,13 +95,13 @@ impl SeatCount {
             made += 1;
             errors += u32::from(press.outcome.is_error());
         }
-        Self { presses: made, errors, at_most: error_rate_at_most(errors, made) }
+        Self { presses: made, errors, at_most: upper_bound(errors, made, CONFIDENCE) }
     }
 
     /// So many presses and no error.
     #[must_use]
     pub fn without_error(presses: u32) -> Self {
-        Self { presses, errors: 0, at_most: error_rate_at_most(0, presses) }
+        Self { presses, errors: 0, at_most: upper_bound(0, presses, CONFIDENCE) }
     }
 
     /// `at most 3.6 in 100`, rounded up, so that it never promises more than was shown.
@@ -132,25 +133,6 @@ impl SeatCount {
     }
 }
 
-/// How sure the bound is.
-const CONFIDENCE: f64 = 0.95;
-
-/// The exact one-sided upper bound on an error rate (Clopper and Pearson 1934): the rate at which so few
-/// errors, or fewer, would be seen in only one of twenty such checks. Without an error it is
-/// `1 − 0.05^(1/n)`, the rule of three (FACTS C26).
-#[must_use]
-pub fn error_rate_at_most(errors: u32, of: u32) -> f64 {
-    use statrs::distribution::{Beta, ContinuousCDF};
-    if errors >= of {
-        return 1.0;
-    }
-    if errors == 0 {
-        return 1.0 - (1.0 - CONFIDENCE).powf(1.0 / f64::from(of));
-    }
-    Beta::new(f64::from(errors) + 1.0, f64::from(of - errors))
-        .map_or(1.0, |beta| beta.inverse_cdf(CONFIDENCE))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -167,28 +149,6 @@ mod tests {
             gesture: None,
             sent: None,
         }
-    }
-
-    /// FACTS C26: the rule of three.
-    #[test]
-    fn no_error_in_so_many_presses_bounds_the_rate_as_published() {
-        for (of, at_most) in [(10, 0.2589), (100, 0.029_51), (300, 0.009_94)] {
-            assert!((error_rate_at_most(0, of) - at_most).abs() < 5e-5, "{of}");
-        }
-        assert!(error_rate_at_most(0, 299) <= 0.01 && error_rate_at_most(0, 298) > 0.01);
-    }
-
-    /// The bound's own definition: at that rate, so many errors or fewer come up once in twenty.
-    #[test]
-    fn so_few_errors_come_up_once_in_twenty_at_the_bound() {
-        use statrs::distribution::{Binomial, DiscreteCDF};
-        for (errors, of) in [(0_u32, 84_u32), (1, 84), (3, 20), (7, 300), (19, 20)] {
-            let rate = error_rate_at_most(errors, of);
-            let chance = Binomial::new(rate, u64::from(of)).unwrap().cdf(u64::from(errors));
-            assert!((chance - 0.05).abs() < 1e-6, "{errors} of {of}: {rate} gives {chance}");
-        }
-        assert_eq!(error_rate_at_most(5, 5), 1.0);
-        assert_eq!(error_rate_at_most(0, 0), 1.0);
     }
 
     #[test]

@@ -8,14 +8,12 @@
 //! standard deviations of the pooled spread (common practice, no source). Wear goes one way.
 
 use crate::bands::{Accept, Band, BandSet, Rung, Verdict};
-use crate::circuit::{Circuit, PairDoubt, Problem, Reference, TwoPressed, own_ohm};
+use crate::circuit::{Circuit, LEARNED_AT_C, PairDoubt, Problem, TwoPressed, is_ratio, own_ohm};
 use crate::units::{TOP_COUNT, WIRES, count_text};
 
 use super::banding::rung_name;
 use super::{ButtonId, Project};
 
-/// Room temperature, at which a wheel is learned, in °C (common practice, no source).
-const LEARNED_C: f64 = 25.0;
 /// Standard deviations from press to press that are allowed for.
 const BETWEEN_SIGMA: f64 = 3.0;
 /// A converter drops the fraction: a reading stands for the middle of its step.
@@ -309,12 +307,11 @@ fn known_button(
         let own_ohm = own_ohm(topology, seen_ohm, rest_ohm, contact_ohm);
         return Ok(Some(Known { button, wire, own_ohm, learned: true }));
     }
-    // As in `Project::predict`, the circuit's contact comes on top of what the meter shows.
     let metered = info.meter_ohm.filter(|ohm| ohm.is_finite() && *ohm >= 0.0);
     Ok(metered.map(|ohm| Known {
         button,
         wire,
-        own_ohm: own_ohm(topology, ohm, rest_ohm, 0.0),
+        own_ohm: own_ohm(topology, circuit.pressed_ohm(ohm), rest_ohm, contact_ohm),
         learned: false,
     }))
 }
@@ -381,20 +378,22 @@ fn pair(
 /// The limits of what may be off with this pair.
 fn doubt(project: &Project, circuit: &Circuit, bands: &BandSet, of: [&Known; 2]) -> PairDoubt {
     let parts = &project.parts;
-    let apart_k = (LEARNED_C - parts.cold_c).max(parts.hot_c - LEARNED_C).max(0.0);
+    let apart_k = (LEARNED_AT_C - parts.cold_c).max(parts.hot_c - LEARNED_AT_C).max(0.0);
     let share = |learned: bool, tolerance: f64, per_k: f64| {
         let heat = per_k * apart_k;
         if learned { heat } else { heat.hypot(tolerance) }
     };
     let learned = of.iter().all(|known| known.learned);
-    let scale_share = match circuit.reference {
-        Reference::Supply => 0.0,
-        Reference::Internal { .. } | Reference::External { .. } => {
-            // The monitor takes the feed out; what was learned holds the reference's own error.
-            let feed = if circuit.feed_monitor.is_some() { 0.0 } else { parts.feed_tolerance };
-            let reference = if learned { 0.0 } else { parts.reference_tolerance };
-            f64::hypot(feed, reference)
-        }
+    let scale_share = if circuit.has_two_supplies() {
+        // The module's supply and the box's, each on its own.
+        f64::hypot(parts.feed_tolerance, parts.feed_tolerance)
+    } else if circuit.is_ratiometric() {
+        0.0
+    } else {
+        // The monitor takes the feed out; what was learned holds the reference's own error.
+        let feed = if is_ratio(circuit) { 0.0 } else { parts.feed_tolerance };
+        let reference = if learned { 0.0 } else { parts.reference_tolerance };
+        f64::hypot(feed, reference)
     };
     PairDoubt {
         own_share: of.map(|known| share(known.learned, parts.ladder_tolerance, parts.ladder_per_k)),

@@ -204,25 +204,40 @@ impl<R: Read> CsvReader<R> {
 
     /// The reading in the current row.
     fn reading(&self) -> Result<RawReading, RowFault> {
-        let time = field(&self.row, Some(self.time_column));
-        let t_ms = parsed::<f64>(time)
+        let t_ms = self
+            .row
+            .get(self.time_column)
+            .and_then(plain_ms)
+            .or_else(|| parsed::<f64>(field(&self.row, Some(self.time_column))))
             .filter(|t_ms| (0.0..=LATEST_MS).contains(t_ms))
-            .ok_or_else(|| RowFault::Time(quoted(time)))?;
+            .ok_or_else(|| RowFault::Time(quoted(field(&self.row, Some(self.time_column)))))?;
         if t_ms < self.last_ms {
             return Err(RowFault::Backwards { from_ms: self.last_ms, to_ms: t_ms });
         }
         let mut raw = [RawReading::NONE; WIRES];
         for (wire, number) in raw.iter_mut().enumerate() {
-            let text = field(&self.row, self.wire_columns[wire]);
-            *number =
-                reading_in(text).ok_or_else(|| RowFault::Number { wire: wire + 1, text: quoted(text) })?;
+            *number = self
+                .number(self.wire_columns[wire])
+                .map_err(|text| RowFault::Number { wire: wire + 1, text: quoted(text) })?;
         }
         if raw == [RawReading::NONE; WIRES] {
             return Err(RowFault::NoNumber);
         }
-        let text = field(&self.row, self.feed_column);
-        let feed = reading_in(text).ok_or_else(|| RowFault::Feed(quoted(text)))?;
+        let feed = self.number(self.feed_column).map_err(|text| RowFault::Feed(quoted(text)))?;
         Ok(RawReading { t_ms, raw, feed })
+    }
+
+    /// The converter's number in a column of the current row, [`RawReading::NONE`] where there is none;
+    /// else what stands there.
+    fn number(&self, column: Option<usize>) -> Result<u16, &[u8]> {
+        let Some(text) = column.and_then(|column| self.row.get(column)) else { return Ok(RawReading::NONE) };
+        plain_number(text).map_or_else(
+            || {
+                let text = field(&self.row, column);
+                reading_in(text).ok_or(text)
+            },
+            Ok,
+        )
     }
 }
 
@@ -233,6 +248,51 @@ fn reading_in(text: &[u8]) -> Option<u16> {
     } else {
         parsed(text).filter(|number| *number <= RawReading::TOP)
     }
+}
+
+/// A converter's number of up to four digits and nothing else, like nearly all; `None` for any other way
+/// to write one, which is then left to [`reading_in`].
+fn plain_number(text: &[u8]) -> Option<u16> {
+    if !(1..=4).contains(&text.len()) {
+        return None;
+    }
+    let mut number = 0;
+    for byte in text {
+        let digit = byte.wrapping_sub(b'0');
+        if digit > 9 {
+            return None;
+        }
+        number = 10 * number + u16::from(digit);
+    }
+    (number <= RawReading::TOP).then_some(number)
+}
+
+/// A time of digits and at most one point, like nearly all: `None` for any other way to write one, which
+/// is then left to [`parsed`]. As exact as that: both the digits as one whole number, below 2⁵³, and the
+/// power of ten have no error, and so the one division rounds once (Clinger, "How to read floating point
+/// numbers accurately", PLDI 1990).
+fn plain_ms(text: &[u8]) -> Option<f64> {
+    const TENS: [f64; 16] =
+        [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15];
+    if text.len() > TENS.len() {
+        return None;
+    }
+    let (mut whole, mut behind, mut point) = (0_u64, 0, false);
+    for &byte in text {
+        match byte {
+            b'0'..=b'9' => {
+                whole = 10 * whole + u64::from(byte - b'0');
+                behind += usize::from(point);
+            }
+            b'.' if !point => point = true,
+            _ => return None,
+        }
+    }
+    let digits = text.len() - usize::from(point);
+    // Fifteen digits are below 2⁵³.
+    (1..TENS.len())
+        .contains(&digits)
+        .then(|| if behind == 0 { whole as f64 } else { whole as f64 / TENS[behind] })
 }
 
 /// Reads the next row into `row`; `false` at the end.
@@ -422,6 +482,26 @@ mod tests {
     }
 
     proptest! {
+        #[test]
+        fn a_time_is_read_to_the_last_digit(text in "[0-9]{0,12}[.]?[0-9]{0,6}|[0-9.eE+-]{0,18}") {
+            let std: Option<f64> = text.parse().ok();
+            if let Some(plain) = plain_ms(text.as_bytes()) {
+                prop_assert_eq!(Some(plain.to_bits()), std.map(f64::to_bits), "{}", text);
+            } else {
+                // What is left to the other way is short of nothing usual.
+                let is_usual = text.len() < 15 && text.bytes().all(|byte| byte.is_ascii_digit());
+                prop_assert!(text.is_empty() || !is_usual, "{}", text);
+            }
+        }
+
+        #[test]
+        fn a_number_is_read_as_any_whole_number_is(text in "[+]?[0-9]{1,7}") {
+            let std = text.parse::<u16>().ok().filter(|number| *number <= RawReading::TOP);
+            prop_assert_eq!(plain_number(text.as_bytes()).or_else(|| reading_in(text.as_bytes())), std);
+            let is_plain = text.len() <= 4 && !text.starts_with('+') && std.is_some();
+            prop_assert_eq!(plain_number(text.as_bytes()).is_some(), is_plain, "{}", text);
+        }
+
         #[test]
         fn what_is_written_is_read_back(
             rows in proptest::collection::vec((0_u32..5_000_000, 0..=4095_u16, 0..=4095_u16), 1..200),

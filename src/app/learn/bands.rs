@@ -3,7 +3,9 @@
 
 use crate::bands::{BandSet, LearnedOn};
 use crate::learn::{Ask, Command, Event, Session, Setup};
-use crate::project::{ButtonId, Checked, FeedOff, Project, Recheck, checked, feed_off, feed_off_at};
+use crate::project::{
+    ButtonId, Checked, FeedOff, Project, Recheck, checked, feed_off, feed_off_at, planned_feed_v,
+};
 use crate::signal::Reading;
 use crate::units::{number_of, volt_text};
 
@@ -84,7 +86,7 @@ pub(in crate::app) fn mind_feed(model: &mut Model) {
         (Some(project), false) => feed_off(project).map_or(FeedTold::Nothing, FeedTold::Off),
         (Some(project), true) => {
             let typed = project.learned_on.and_then(|on| on.feed_v);
-            let moves = project.circuit.as_ref().is_some_and(|circuit| !crate::circuit::is_ratio(circuit));
+            let moves = project.circuit.as_ref().and_then(planned_feed_v).is_some();
             match measured_feed_v(model).or(typed) {
                 Some(volt) => feed_off_at(project, volt).map_or(FeedTold::Nothing, FeedTold::Off),
                 None if moves => FeedTold::Unknown,
@@ -96,7 +98,7 @@ pub(in crate::app) fn mind_feed(model: &mut Model) {
         return;
     }
     model.learn.feed_told = told;
-    let planned = model.project().and_then(|project| project.circuit.as_ref()).map(|circuit| circuit.feed_v);
+    let planned = model.project().and_then(|project| project.circuit.as_ref()).and_then(planned_feed_v);
     let (level, head, body) = match told {
         FeedTold::Nothing => {
             model.notices.clear(Topic::Feed);

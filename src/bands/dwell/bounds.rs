@@ -81,6 +81,17 @@ mod tests {
         assert!(compared >= 60, "{compared}");
     }
 
+    /// The bound's own definition: at that rate, so many errors or fewer come up once in twenty.
+    #[test]
+    fn so_few_errors_come_up_once_in_twenty_at_the_bound() {
+        use statrs::distribution::{Binomial, DiscreteCDF};
+        for (errors, of) in [(0_u32, 84_u32), (1, 84), (3, 20), (7, 300), (19, 20)] {
+            let rate = upper_bound(errors, of, 0.95);
+            let chance = Binomial::new(rate, u64::from(of)).unwrap().cdf(u64::from(errors));
+            assert!((chance - 0.05).abs() < 1e-9, "{errors} of {of}: {rate} gives {chance}");
+        }
+    }
+
     #[test]
     fn nothing_tried_and_nothing_but_errors_bound_nothing() {
         assert_eq!(upper_bound(0, 0, 0.95), 1.0);

@@ -213,3 +213,29 @@ proptest! {
         prop_assert_eq!(drift(&circuit, &parts, ohm, false, 0.0).wear, Shift::default());
     }
 }
+
+/// By hand, `1024 · V / V_ref` (ATmega328P datasheet, ADC Conversion Result): a module of 3.3 V behind
+/// 1 kΩ under 1 kΩ reads 1024 · 1.65 / 5; 5 % less of its supply is 5 % less, 5 % less of the box's is a
+/// twentieth in the divisor, and a monitor that watches another feed would take out neither.
+#[test]
+fn beside_a_factory_module_both_supplies_move_a_reading() {
+    let supply = Circuit {
+        feed_v: 3.3,
+        module: Some(crate::circuit::Module { supply_v: 5.0 }),
+        ..circuit(Sense::PullUp, Reference::Supply)
+    };
+    assert!(!is_ratio(&supply));
+    let parts = Parts { feed_tolerance: 0.05, ..Parts::default() };
+    let now = 1_024.0 * 1.65 / 5.0;
+    let found = drift(&supply, &parts, 1_000.0, true, 0.0);
+    near(found.feed.up_count, 0.05 * now, 1e-9);
+    near(found.feed.down_count, 0.05 * now, 1e-9);
+    near(found.reference.up_count, now / 0.95 - now, 1e-9);
+    near(found.reference.down_count, now - now / 1.05, 1e-9);
+    let monitored = Circuit { feed_monitor: Some(FeedMonitor { upper_ohm: 1e4, lower_ohm: 1e4 }), ..supply };
+    assert!(!is_ratio(&monitored));
+    let internal = Circuit { reference: Reference::Internal { volt: 1.1 }, ..supply };
+    // 150 ppm/K over 65 K is 0.975 %.
+    let now = internal.ideal_count(100.0);
+    near(drift(&internal, &parts, 100.0, true, 0.0).reference.down_count, now - now / 1.009_75, 1e-9);
+}

@@ -3,7 +3,7 @@
 use super::*;
 use crate::bands::{Press, Touch};
 use crate::circuit::tolerance::{BoxDraws, CONDITIONS};
-use crate::circuit::{FeedMonitor, Sense};
+use crate::circuit::{FeedMonitor, Reference, Sense};
 use crate::demo::demo_project;
 use crate::project::LearnedButton;
 
@@ -219,6 +219,15 @@ fn what_is_missing_is_said_with_what_to_do() {
         press.median_count = 1_023.0;
     }
     assert!(said(&top).starts_with("mute was learned at the top of the scale"), "{}", said(&top));
+    // 4 V of a factory module against 5 V: an open wire reads 1024 · 4 / 5.
+    let mut other = learned();
+    let circuit = other.circuit.as_mut().unwrap();
+    (circuit.feed_v, circuit.module) = (4.0, Some(crate::circuit::Module { supply_v: 5.0 }));
+    assert_eq!(
+        said(&other),
+        "mute was learned at 849 counts, which this circuit gives for no resistance: it reads 819 at most. Check \
+         its values at the Circuit station, or learn the button again."
+    );
 }
 
 #[test]

@@ -120,7 +120,7 @@ impl Maker {
         start: NodeId,
         back: NodeId,
     ) -> (Vec<NetRung>, Option<PartId>) {
-        let contact_ohm = project.circuit.as_ref().map_or(0.0, |circuit| circuit.contact_ohm);
+        let contact_ohm = contact_ohm(project);
         let rest_ohm = project.wheel.wires.get(&number).and_then(|wire| wire.rest_ohm);
         let mut seen: Vec<(usize, Option<f64>)> = project
             .wheel
@@ -138,11 +138,12 @@ impl Maker {
         let mut rungs = Vec::new();
         for (button, seen_ohm) in seen {
             let ohm = if is_chain {
-                let step = seen_ohm.zip(so_far).map(|(seen, before)| seen - before);
-                so_far = seen_ohm;
+                let tap_ohm = seen_ohm.and_then(|seen| own_ohm(project, seen, rest_ohm));
+                let step = tap_ohm.zip(so_far).map(|(tap, before)| tap - before);
+                so_far = tap_ohm;
                 step
             } else {
-                seen_ohm.and_then(|seen| own_ohm(seen, rest_ohm))
+                seen_ohm.and_then(|seen| own_ohm(project, seen, rest_ohm))
             };
             let tap = self.node(NodeRole::Tap(button));
             let from = if is_chain { far } else { start };
@@ -275,8 +276,8 @@ impl Maker {
     }
 }
 
-/// What is seen while a button is pressed alone, without the contact, in ohms: by the meter, or else
-/// by what was learned of it and the sense circuit.
+/// What the meter shows of a button, in ohms, or would show by what was learned of it and the sense
+/// circuit.
 fn seen_ohm(project: &Project, button: &Button) -> Option<f64> {
     button.meter_ohm.filter(|ohm| *ohm >= 0.0).or_else(|| {
         let circuit = project.circuit.as_ref()?;
@@ -287,11 +288,21 @@ fn seen_ohm(project: &Project, button: &Button) -> Option<f64> {
     })
 }
 
-/// A button's own resistor in a parallel ladder, from what is seen with the end-of-line resistor beside
-/// it: `R = m · E / (E − m)`; `None` where more is seen than at rest.
-fn own_ohm(seen_ohm: f64, rest_ohm: Option<f64>) -> Option<f64> {
-    match rest_ohm {
-        None => Some(seen_ohm),
-        Some(rest_ohm) => (seen_ohm < rest_ohm).then(|| seen_ohm / (1.0 - seen_ohm / rest_ohm)),
+/// What contact and slip ring add in use to a pressed button, in ohms.
+fn contact_ohm(project: &Project) -> f64 {
+    project.circuit.as_ref().map_or(0.0, |circuit| circuit.contact_ohm)
+}
+
+/// A button's own tap or resistor, from what the meter shows of it: such that in use, pressed alone, it
+/// reads as predicted; `None` where a parallel ladder shows more than at rest.
+fn own_ohm(project: &Project, meter_ohm: f64, rest_ohm: Option<f64>) -> Option<f64> {
+    let contact_ohm = contact_ohm(project);
+    // Nothing to take apart: the meter's own digits stay.
+    if contact_ohm == 0.0 && project.wheel.topology == Topology::Series {
+        return Some(meter_ohm);
     }
+    let seen_ohm = project.circuit.as_ref().map_or(meter_ohm, |circuit| circuit.pressed_ohm(meter_ohm));
+    let open_ohm = rest_ohm.unwrap_or(f64::INFINITY);
+    let own_ohm = crate::circuit::own_ohm(project.wheel.topology, seen_ohm, open_ohm, contact_ohm);
+    own_ohm.is_finite().then_some(own_ohm)
 }

@@ -220,7 +220,7 @@ fn column(pen: &mut Pen<'_>, place: &Bank, x: f32, rung: &NetRung, shown: &Shown
 fn words(pen: &Pen<'_>, rung: &NetRung) -> String {
     let name = pen.net.names.get(rung.button).map_or("a button", String::as_str);
     let Some(ohm) = rung.seen_ohm else { return format!("Switch of {name}, not metered yet") };
-    let count = pen.net.circuit.as_ref().and_then(|circuit| circuit.count(ohm + circuit.contact_ohm));
+    let count = pen.net.circuit.as_ref().and_then(|circuit| circuit.pressed_count(ohm));
     match count {
         Some(count) => {
             format!("Switch of {name}, {}, reads {} counts", ohm_text(ohm), count_text(f64::from(count), 0))

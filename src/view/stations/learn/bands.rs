@@ -11,8 +11,7 @@ use egui::{Key, Modifiers, Rect, ScrollArea, Ui, UiBuilder, pos2, vec2};
 use crate::app::learn::bands::RecheckAction;
 use crate::app::{Action, Edit, LearnAction, LearnView, Model};
 use crate::bands::{DraggedEdges, Grade, LearnedOn, Rung};
-use crate::circuit::is_ratio;
-use crate::project::Range;
+use crate::project::{Range, planned_feed_v};
 use crate::view::stations::Area;
 use crate::view::theme::{self, Theme, control, size, space};
 use crate::view::widgets::bracket::bracket_ui;
@@ -115,7 +114,7 @@ fn acting_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, area: &Area, actions
 /// The feed while learning, by the meter, where readings go with it and the box can't measure it.
 fn feed_ui(ui: &mut Ui, model: &Model, draft: &mut Draft, height: f32, actions: &mut Vec<Action>) {
     let Some(project) = model.project() else { return };
-    if project.circuit.as_ref().is_none_or(is_ratio) {
+    if project.circuit.as_ref().and_then(planned_feed_v).is_none() {
         return;
     }
     let theme = Theme::of(ui.ctx());

@@ -80,9 +80,11 @@ pub(super) fn monitor_ui(
         return;
     }
     item(ui, "Feed monitor", &derived.lines.monitor, |ui, width| {
-        let items = ["None fitted", "Two resistors"];
         let fitted = usize::from(circuit.feed_monitor.is_some());
-        let drop = Drop::new("Feed monitor", &items, Some(fitted)).width(width).height(control::DROP);
+        // Beside a factory module there is none to fit, only one to take out.
+        let offered = if circuit.module.is_some() { fitted + 1 } else { 2 };
+        let items = &["None fitted", "Two resistors"][..offered];
+        let drop = Drop::new("Feed monitor", items, Some(fitted)).width(width).height(control::DROP);
         if let Some(chosen) = drop.show(ui).chosen.filter(|chosen| *chosen != fitted) {
             let feed_monitor =
                 (chosen == 1).then_some(FeedMonitor { upper_ohm: 10_000.0, lower_ohm: 10_000.0 });
