@@ -670,7 +670,7 @@ fn a_seat_check_that_is_missing_wrong_or_of_another_image_is_told() {
         image_check: crate::image::check(&body),
         planned: 2,
         taken_back: 0,
-        presses: vec![press.clone(), press.clone()],
+        presses: vec![press.clone(), press],
     };
     project.seat_check = Some(check.clone());
     assert_eq!(told(&project), [""; 0]);
