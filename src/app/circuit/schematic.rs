@@ -121,7 +121,7 @@ fn settle(model: &Model) -> String {
     costs
         .map(|costs| costs.filter.settle_s)
         .filter(|settle_s| *settle_s > 0.0)
-        .map_or_else(String::new, |settle_s| settle_text(settle_s))
+        .map_or_else(String::new, settle_text)
 }
 
 /// `0.80 ms`, `76.3 µs`.

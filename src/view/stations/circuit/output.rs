@@ -72,7 +72,7 @@ pub(super) fn output_ui(
     columns(
         ui,
         place,
-        &[0.9, 1.1, 1.0],
+        &[1.0, 1.05, 1.0],
         &mut [
             &mut |ui| parts_ui(ui, &mut draft.0, parts, actions),
             &mut |ui| line_ui(ui, on_line, report),
@@ -171,7 +171,7 @@ fn mark_ui(ui: &mut Ui, on_line: &ProjectStage, report: &StageReport) {
         &share,
     );
     if rises {
-        let parts = format!("{} of it stored", mark_text(report.release_us()));
+        let parts = format!("{} stored", mark_text(report.release_us()));
         figure_ui(ui, "Turn-off", &mark_text(report.turn_off_us), &parts);
         let farad = farad_text(report.line.farad);
         let through = format!("high at {:.0} %", THRESHOLD_SHARE * 100.0);
