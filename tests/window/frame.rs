@@ -2,6 +2,7 @@
 
 use egui::{Key, Modifiers};
 use spokewire::app::Station;
+use spokewire::app::the_box::Held;
 
 use super::hands::{Bench, CTRL, said};
 
@@ -58,6 +59,9 @@ fn putting_a_sheet_away_stops_no_session() {
     let folder = tempfile::tempdir().unwrap();
     let mut bench = Bench::open(folder.path());
     bench.key(Modifiers::NONE, Key::D);
+    // What stands on the screen moves once more when the demo's box has said what it holds.
+    bench.wait("the demo's first reading", |bench| !bench.model().recording.is_empty());
+    bench.wait("the demo's box", |bench| bench.model().the_box.held == Held::Nothing);
     bench.click("Start prompted");
     bench.wait_to_say("Press 1 of 3");
     for key in [Key::F1, Key::F2] {

@@ -145,21 +145,31 @@ fn every_control_of_every_screen_is_reached_with_tab() {
         for (screen, reach) in SCREENS {
             reach(&mut bench);
             bench.resize(size);
-            let controls: BTreeSet<_> = match MODAL.iter().find(|(name, _)| *name == screen) {
-                Some((_, controls)) => controls.iter().map(|&name| name.to_owned()).collect(),
-                None => bench.nodes().filter(wants_tab).map(|node| called(&node)).collect(),
+            let there = |bench: &Bench| -> BTreeSet<_> {
+                match MODAL.iter().find(|(name, _)| *name == screen) {
+                    Some((_, controls)) => controls.iter().map(|&name| name.to_owned()).collect(),
+                    None => bench.nodes().filter(wants_tab).map(|node| called(&node)).collect(),
+                }
             };
+            let controls = there(&bench);
             let mut reached = BTreeSet::new();
             for _ in 0..controls.len() + 8 {
                 bench.tab();
                 let focused = bench.nodes().find(|node| node.is_focused() && wants_tab(node));
                 reached.extend(focused.map(|node| called(&node)));
             }
-            let strangers: Vec<_> = reached.difference(&controls).cloned().collect();
+            // A computation that begins or ends meanwhile changes its button: what stays must be reached.
+            let at_last = there(&bench);
+            let strangers: Vec<_> = reached
+                .iter()
+                .filter(|name| !controls.contains(*name) && !at_last.contains(*name))
+                .cloned()
+                .collect();
             if !strangers.is_empty() {
                 wrong.push(format!("{size:?}, {screen}, which are behind: {}", strangers.join("; ")));
             }
-            let missed: Vec<_> = controls.difference(&reached).cloned().collect();
+            let missed: Vec<_> =
+                controls.intersection(&at_last).filter(|name| !reached.contains(*name)).cloned().collect();
             if !missed.is_empty() {
                 wrong.push(format!("{size:?}, {screen}: {}", missed.join("; ")));
             }

@@ -32,7 +32,10 @@ pub fn head(ui: &mut Ui, layout: &Layout, info: &HeadInfo<'_>) -> Option<usize> 
     let has_views = info.views.len() > 1;
     let wide = match (has_views, narrow) {
         (false, _) => 0.0,
-        (true, true) => 140.0,
+        (true, true) => {
+            let longest = info.views.iter().map(|view| text::width(ui.painter(), view, regular(size::BODY)));
+            (longest.fold(0.0, f32::max) + 44.0).clamp(140.0, 170.0)
+        }
         (true, false) => views.wanted_width(ui.painter()),
     };
 

@@ -45,7 +45,7 @@ pub fn to_names() -> [Action; 2] {
 pub fn sentence(model: &Model) -> String {
     let Some(project) = model.project() else { return String::new() };
     if model.wheel.view == WheelView::Names {
-        return "Name the vehicle, its buttons and its wires.".to_owned();
+        return "Name the vehicle, buttons and wires.".to_owned();
     }
     let buttons = crate::units::number_of(project.wheel.buttons.len(), "button");
     let wires = match project.wires_in_use().len() {
