@@ -9,7 +9,7 @@ use std::process::Command;
 
 use spokewire::circuit::{Circuit, Reference, Sense};
 use spokewire::project::{Button, ButtonId, Project, WireInfo, bands, together};
-use spokewire::wheel::Topology;
+use spokewire::wheel::{Ladder, Topology};
 
 /// Of the value, the two may be apart by this.
 const RELATIVE: f64 = 1e-6;
@@ -61,7 +61,7 @@ fn ngspice_finds_the_same_volts_for_every_two_buttons() {
     println!("80 pairs, at most {worst:.1e} of the value apart");
 }
 
-/// The wheel as a meter sees it: each button's tap or resistor, beside the end-of-line resistor.
+/// The wheel as a meter sees it, its contact left to the circuit.
 fn project(case: &Case) -> Project {
     let mut project = Project::new("van", "stereo");
     project.wheel.topology = case.topology;
@@ -83,12 +83,12 @@ fn project(case: &Case) -> Project {
     if case.end {
         project.wheel.wires.insert(1, WireInfo { rest_ohm: Some(rest_ohm), ..WireInfo::default() });
     }
-    for (index, own_ohm) in LADDER_OHM.into_iter().enumerate() {
-        let meter_ohm = match case.topology {
-            Topology::Series => LADDER_OHM[..=index].iter().sum(),
-            Topology::Parallel if case.end => own_ohm * END_OHM / (own_ohm + END_OHM),
-            Topology::Parallel => own_ohm,
-        };
+    let end_ohm = case.end.then_some(END_OHM);
+    let ladder = Ladder { topology: case.topology, ohm: LADDER_OHM.to_vec(), end_ohm };
+    for index in 0..LADDER_OHM.len() {
+        // What the contact adds comes on top of the meter's reading (`Circuit::contact_ohm`): a press
+        // reads as it does with that contact in the ladder.
+        let meter_ohm = ladder.single_ohm(index + 1, case.contact_ohm).unwrap() - case.contact_ohm;
         let id = ButtonId(format!("b{index}"));
         let name = format!("B{index}");
         project.wheel.buttons.push(Button { id, name, wire: Some(1), meter_ohm: Some(meter_ohm) });
