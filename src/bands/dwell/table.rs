@@ -113,6 +113,23 @@ impl DwellTable {
         self.rows.get(usize::from(dwell_ms).checked_sub(1)?)
     }
 
+    /// From the safe dwell on, how far nothing goes wrong or is missed: `From 26 to 52 ms`, or
+    /// `From 26 ms on`; `None` where no dwell is safe. A dwell that is too long misses short taps.
+    #[must_use]
+    pub fn good_text(&self) -> Option<String> {
+        let safe_ms = self.safe_ms?;
+        let is_good = |row: &&DwellRow| {
+            [row.recorded, row.made].iter().all(|tally| tally.wrong == 0 && tally.missed == 0)
+        };
+        let from_safe = self.rows.iter().filter(|row| row.dwell_ms >= safe_ms);
+        Some(match from_safe.take_while(is_good).last() {
+            Some(last) if self.rows.last().is_some_and(|longest| longest.dwell_ms > last.dwell_ms) => {
+                format!("From {safe_ms} to {} ms", last.dwell_ms)
+            }
+            _ => format!("From {safe_ms} ms on"),
+        })
+    }
+
     /// Whether too few presses were recorded to propose anything.
     #[must_use]
     pub fn has_too_few(&self) -> bool {

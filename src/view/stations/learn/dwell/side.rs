@@ -65,23 +65,10 @@ fn verdict(table: &DwellTable) -> (String, String) {
             format!("{ms} ms"),
             format!(
                 "{} nothing goes wrong; {} ms are kept to spare. It stands on {stands}",
-                good_text(table, safe),
+                table.good_text().unwrap_or_default(),
                 ms - safe
             ),
         ),
-    }
-}
-
-/// The dwells at which nothing was wrong or missed: a long one misses short taps again.
-fn good_text(table: &DwellTable, safe_ms: u8) -> String {
-    let is_good =
-        |row: &&DwellRow| [row.recorded, row.made].iter().all(|tally| tally.wrong == 0 && tally.missed == 0);
-    let from_safe = table.rows.iter().filter(|row| row.dwell_ms >= safe_ms);
-    match from_safe.take_while(is_good).last() {
-        Some(last) if table.rows.last().is_some_and(|longest| longest.dwell_ms > last.dwell_ms) => {
-            format!("From {safe_ms} to {} ms", last.dwell_ms)
-        }
-        _ => format!("From {safe_ms} ms on"),
     }
 }
 
