@@ -5,6 +5,26 @@ use egui::{Key, KeyboardShortcut, Modifiers, Painter, Rect, Response, Role, Sens
 
 use crate::view::theme::{Theme, stroke};
 
+/// The letters of buttons; a wheel holds sixteen.
+pub const LETTERS: [Key; 16] = [
+    Key::A,
+    Key::B,
+    Key::C,
+    Key::D,
+    Key::E,
+    Key::F,
+    Key::G,
+    Key::H,
+    Key::I,
+    Key::J,
+    Key::K,
+    Key::L,
+    Key::M,
+    Key::N,
+    Key::O,
+    Key::P,
+];
+
 /// Draws the ring, 2 points wide outside a gap of 2, if the widget has the keyboard.
 pub fn ring(p: &Painter, theme: &Theme, response: &Response, rect: Rect) {
     if response.has_focus() {

@@ -26,25 +26,6 @@ const LEAST: f32 = 0.84;
 const MOST: f32 = 1.3;
 /// A switch held longer than this opens when it is let go, in seconds.
 const HELD_S: f64 = 0.4;
-/// The letters of buttons; a wheel holds sixteen.
-const LETTERS: [Key; 16] = [
-    Key::A,
-    Key::B,
-    Key::C,
-    Key::D,
-    Key::E,
-    Key::F,
-    Key::G,
-    Key::H,
-    Key::I,
-    Key::J,
-    Key::K,
-    Key::L,
-    Key::M,
-    Key::N,
-    Key::O,
-    Key::P,
-];
 
 /// The drawing as it was laid out last, and what is being held.
 #[derive(Debug, Default)]
@@ -229,7 +210,7 @@ fn letters(ui: &Ui, model: &Model, draft: &mut Draft, actions: &mut Vec<Action>)
     let buttons = model.derived.circuit.schematic.netlist.names.len();
     let now_s = ui.input(|input| input.time);
     if let Some(hold) = draft.held.filter(|hold| hold.by_key) {
-        let key = LETTERS.get(hold.button).copied().unwrap_or(Key::A);
+        let key = focus::LETTERS.get(hold.button).copied().unwrap_or(Key::A);
         // A key that is held sends itself again: it stays with the switch it holds.
         let _again = focus::key_pressed(ui, Modifiers::NONE, key);
         if !ui.input(|input| input.key_down(key)) {
@@ -239,7 +220,7 @@ fn letters(ui: &Ui, model: &Model, draft: &mut Draft, actions: &mut Vec<Action>)
         }
         return;
     }
-    for (button, key) in LETTERS.into_iter().enumerate().take(buttons) {
+    for (button, key) in focus::LETTERS.into_iter().enumerate().take(buttons) {
         if focus::key_pressed(ui, Modifiers::NONE, key) {
             let was_closed = model.circuit.schematic.closed.contains(&button);
             draft.held = Some(Hold { button, by_key: true, since_s: now_s, was_closed });

@@ -182,25 +182,7 @@ fn whole_ui(ui: &mut Ui, rect: Rect, model: &Model, draft: &mut Draft, actions: 
 }
 
 fn keys(ui: &Ui, project: &Project, model: &Model, actions: &mut Vec<Action>) {
-    const LETTERS: [Key; 16] = [
-        Key::A,
-        Key::B,
-        Key::C,
-        Key::D,
-        Key::E,
-        Key::F,
-        Key::G,
-        Key::H,
-        Key::I,
-        Key::J,
-        Key::K,
-        Key::L,
-        Key::M,
-        Key::N,
-        Key::O,
-        Key::P,
-    ];
-    for (key, button) in LETTERS.into_iter().zip(&project.wheel.buttons) {
+    for (key, button) in focus::LETTERS.into_iter().zip(&project.wheel.buttons) {
         if key_pressed(ui, Modifiers::NONE, key) {
             actions.push(Action::Learn(LearnAction::Choose(button.id.clone())));
         }
