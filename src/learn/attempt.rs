@@ -2,7 +2,9 @@
 //! it. Knows no buttons.
 
 use super::refusal::Refusal;
+use super::rest::RestWatch;
 use crate::signal::{Level, Settle, Settling, Stretch, Tracker};
+use crate::units::WIRES;
 
 /// Back at rest for this long, in milliseconds, and [`BACK_READINGS`] readings, it is over: longer
 /// than a contact bounces (metal domes under 10 ms, switch makers' guides).
@@ -70,8 +72,28 @@ impl Attempt {
         }
     }
 
+    /// Takes a reading of every wire: true where the press is over.
+    pub(super) fn take(
+        &mut self,
+        t_ms: f64,
+        levels: [Level; WIRES],
+        watches: &[Option<RestWatch>; WIRES],
+    ) -> bool {
+        let away = |wire: usize| watches[wire].as_ref().is_some_and(|watch| watch.is_away(levels[wire]));
+        if levels[self.wire] == Level::NONE {
+            self.lost();
+        } else if away(self.wire) {
+            self.push(t_ms, levels[self.wire]);
+        } else if (0..WIRES).any(away) {
+            self.not_back();
+        } else {
+            return self.is_over(t_ms);
+        }
+        false
+    }
+
     /// Takes a reading of its wire away from rest.
-    pub(super) fn push(&mut self, t_ms: f64, level: Level) {
+    fn push(&mut self, t_ms: f64, level: Level) {
         self.back = None;
         self.to_ms = t_ms;
         self.last_count = level.count().unwrap_or(self.last_count);
@@ -80,14 +102,14 @@ impl Attempt {
     }
 
     /// Takes note of a reading with every wire at rest: true where the press is over.
-    pub(super) fn is_over(&mut self, t_ms: f64) -> bool {
+    fn is_over(&mut self, t_ms: f64) -> bool {
         let back = self.back.get_or_insert(Back { since_ms: t_ms, readings: 0 });
         back.readings += 1;
         back.readings > BACK_READINGS && t_ms - back.since_ms >= BACK_MS
     }
 
     /// A reading that says nothing about being back: another wire is still away.
-    pub(super) fn not_back(&mut self) {
+    fn not_back(&mut self) {
         self.back = None;
     }
 

@@ -6,7 +6,7 @@ use super::rest::RestWatch;
 use super::trace::{Keeper, Owner};
 use crate::bands::{BandSet, PressTrace, Rung, Touch};
 use crate::project::Project;
-use crate::signal::{Level, Reading, Settling, Stretch};
+use crate::signal::{Reading, Settling, Stretch};
 use crate::units::WIRES;
 
 /// A press that took longer than this until it settled was a slow one, in milliseconds: twice what a light
@@ -67,14 +67,7 @@ impl Finder<'_> {
             }
             return;
         };
-        let away = |wire: usize| self.watches[wire].as_ref().is_some_and(|watch| watch.is_away(levels[wire]));
-        if levels[attempt.wire] == Level::NONE {
-            attempt.lost();
-        } else if away(attempt.wire) {
-            attempt.push(t_ms, levels[attempt.wire]);
-        } else if (0..WIRES).any(away) {
-            attempt.not_back();
-        } else if attempt.is_over(t_ms) {
+        if attempt.take(t_ms, levels, &self.watches) {
             self.end();
         }
     }

@@ -9,7 +9,6 @@ use super::super::trace::Owner;
 use super::{COUNTED_MS, OFFER_AFTER, Refused, Session, Shown};
 use crate::bands::{Press, PressTrace, Touch};
 use crate::signal::{Level, Reading, Stretch, at_top};
-use crate::units::WIRES;
 
 impl Session {
     pub(super) fn take_press(&mut self, reading: &Reading, events: &mut Vec<Event>) {
@@ -24,14 +23,7 @@ impl Session {
             }
             return;
         };
-        let away = |wire: usize| self.watches[wire].as_ref().is_some_and(|watch| watch.is_away(levels[wire]));
-        if levels[attempt.wire] == Level::NONE {
-            attempt.lost();
-        } else if away(attempt.wire) {
-            attempt.push(t_ms, levels[attempt.wire]);
-        } else if (0..WIRES).any(away) {
-            attempt.not_back();
-        } else if attempt.is_over(t_ms) {
+        if attempt.take(t_ms, levels, &self.watches) {
             self.end_attempt(t_ms, events);
         }
     }
